@@ -48,7 +48,8 @@ REAR_LEFT = {
 PLATES = "left number-plate lamp dark; right number-plate lamp dark"
 
 SENTENCES: tuple[tuple[str, dict[str, str]], ...] = (
-    ("nearside tail only glows when I put reverse in", {REVERSE: "left rear tail faint"}),
+    ("nearside tail only glows when I put reverse in",
+     {SIDE: "left rear tail dark", REVERSE: "left rear tail faint"}),
     ("indicators go fast on the left", {LEFT: "left rear indicator or left front indicator lit, fast"}),
     ("both brake lights dead", {BRAKE: "left rear stop dark; right rear stop dark"}),
     ("n/s rear indicator not working", {LEFT: "left rear indicator dark"}),

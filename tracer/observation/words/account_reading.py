@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from itertools import pairwise
 from typing import Final
 
-from tracer.harness.lamp_purposes import INDICATORS
+from tracer.harness.lamp_purposes import INDICATORS, other_side
 from tracer.harness.model import VehicleState
 from tracer.observation.evidence import (
     ALL_WORDS,
@@ -240,7 +240,10 @@ class Reading(_Found):
                     k.short for k in part.says) or (part.says, part.denied) == (there[0].says, there[0].denied):
                 continue
             if any(isinstance(k, LampSeen) and self.there(k, part) and not self.there(k, there[0])
-                   and self._beside(k.lamp, s.state) for s in self.symptoms for k in s.seen):
+                   and self._beside(k.lamp, s.state) and not any(  # beside its like that goes out
+                       isinstance(o, LampSeen) and o.lamp == other_side(k.lamp) and not o.words & k.words
+                       for o in s.seen)
+                   for s in self.symptoms for k in s.seen):
                 yield f"“{part.said}” is told without “{' '.join(there[0].when)}”"
 
     def _beside(self, lamp: str, state: VehicleState) -> bool:

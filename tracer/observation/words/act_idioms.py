@@ -218,8 +218,9 @@ _ITS_OWN: Final = tuple((Pattern(
         (r"(?:in reverse|when (?:i )?revers(?:e|ing))", "reversing light")))
 _EACH_FLASH: Final = Pattern(
     rf"\b(?:every time|each time|as) (?:the |an? |my )?{_INDICATORS} (?:flash(?:es)?|blinks?|winks?|goes?|comes? on|"
-    rf"pulses?|clicks?)|\b(?:with|on|at) (?:each|every) (?:flash|blink|wink|pulse) (?:of|from) (?:the |an? "
-    rf")?{_INDICATORS}", 2)
+    rf"pulses?|clicks?)|\b(?:with|on|at) (?:each|every) (?:flash|blink|wink|pulse|tick|click|beat) (?:of|from) "
+    rf"(?:the "
+    rf"|an? )?{_INDICATORS}", 2)
 _IN_TIME: Final = Pattern(
     r"\b(?:in time|in step|in sync|in unison|in rhythm|along) with (?:the |each |every )?(?:flash(?:ing)? of (?:the "
     rf")?)?(?={_INDICATORS})", 2)

@@ -12,10 +12,43 @@ _THE_OTHER: Final = r"(left|right|near ?side|off ?side|n/s|o/s|other)(?: one| si
 SOUNDS_LIKE: Final = tuple((Pattern(p, 2), by) for p, by in (
     (r"\b(does|do|is|are|wo|ca|did|was|has|have|should|would|could)nt\b", r"\1n't"),
     (r"\bbreak(s?)\b(?! (?:down|up|in|out|off|into))", r"brake\1"), (r"\bbreaking\b", "braking"),
-    (r"\btale(?=s? ?(?:light|lamp)s?\b)", "tail"), (r"\b(tell[ -])tails?\b", r"\1tale"),
+    (r"\b(light|lamp|stop|tail|one|beam|lights|lamps|tails) stops? on(?= *(?:$|,)| (?:all|after|even|when i "
+     r"let|with my)\b)",
+     r"\1 stays on"),
+    (r"(?<!\w)'?til\b|\buntill\b", "until"), (r"\b(di|sto|ta|dro|fli)p(ed|ing)\b",
+     r"\1pp\2"), (r"\btale(?=s? ?(?:light|lamp)s?\b)", "tail"), (r"\b(tell[ -])tails?\b", r"\1tale"),
     (r"\b(?:no|nr)s?\.(?= ?plates?\b)|\bnr(?= plates?\b)|\breg(?:istration)?\.?(?= (?:number )?plates?\b)", "number"),
     (r"\b(there|that|what|where)s(?= (?:not|no|a|the|nothing|dead|out|dim|fine|ok|on|off|never|only|just|all)\b)",
      r"\1's"),
+    # "Stops" is what a lamp does, after the lamp or a word of how often.
+    (r"(?<!\bthe )(?<!\bboth )(\b(?:light|lamp|tail|indicator|winker|blinker|flasher|beam|headlight|headlamp|fog|"
+     r"plate|"
+     r"repeater|taillight|sidelight|bulb)|\b(?:lights|lamps|tails|indicators|winkers|blinkers|flashers)(?= (?:\w+ "
+     r")?stop )|"
+     r"\b(?:sometimes|often|occasionally|suddenly|keeps?|just))((?: (?:sometimes|often|occasionally|just|suddenly|"
+     r"then))?) "
+     r"stops?(?= *(?:$|,)| (?:(?:sometimes|now|at times|altogether|dead) )?(?:over|on (?:a |the )?(?:bump|rough|bad|"
+     r"pot|"
+     r"uneven|un)\w*|when|whenever|if|with|in|as|every|under|once|for a|going over)\b)", r"\1\2 cuts out"),
+    (r"(\b(?:light|lamp|tail|indicator|winker|blinker|flasher|beam|headlight|headlamp|fog|plate|repeater)) (left|"
+     r"right) "
+     r"stops(?= (?:over|on bump|on rough|when|whenever|if|in|as|every|under|once)\b)", r"\1 \2 cuts out"),
+    (r"\b(lights?|lamps?|tails?|indicators?|beams?|plates?|ones?|keeps?) keeps? stopping\b", r"\1 keeps cutting out"),
+    (r"((?:^|[,.] )(?:the |both |all |my |trailer |caravan |car )*)stops (?=(?:work|are|light up|come "
+     r"on|ok|okay|fine|good)\b)",
+     r"\1stop lights "),
+    (r"\bstops stop (?:working|on)?(?= *(?:$|over|on|when|if))", "stops cut out "), (r"\bnon ?-?stop\b", "all the "
+     "time"),
+    (r"(\btail[^,]*?\bin reverse)(?: gear)?,? with (?:the |its )?((?:(?:left|right|near ?side|off ?side|n/s|o/s)(?:[ "
+     r"-]hand)? "
+     r"(?:side )?)?revers(?:e|ing) ?(?:light|lamp)?(?: (?:there|beside it|on that side))?)(?: is| being)? "
+     r"(?=(?:(?:very|only|"
+     r"just|rather) )?(?:dim|faint|weak|poor|dull|lit|on|fine|ok|working|normal|flickering|bright)\b)", r"\1, the \2 "
+     r"is "),
+    (r"\b(in|into|select|selecting|with) rev\b(?! (?:light|lamp|lite))", r"\1 reverse"),
+    (r"\brev\.?(?= (?:light|lamp|lite)s?\b)", "reversing"), (r"\bbrk\b", "brake"), (r"\bh/(?=(?:lamp|light)s?\b)",
+     "head"),
+    (r"\bs/(?=(?:lamp|light)s?\b)", "side "), (r"\bnum(?:b|ber)?\.? ?pl(?:ate|t)?\b", "number plate"),
     (r"\b(and|then|but|they|it|just|only|indicators?|winkers?|blinkers?|flashers?|turn signals?) stops? on\b(?! "
      r"(?:the|my|a)\b)",
      r"\1 stay on"),
@@ -44,7 +77,8 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\bpark(?:ing)? ?brake\b", "handbrake"), (r"\bheater (?:fan|blower|motor)\b", "blower"),
     (r"\bbacks\b", "rears"),
     (r"\b(does|do|is|are|wo|ca|did)nt\b", r"\1n't"),
-    (r"\bindic?(s?)\b", r"indicator\1"), (r"\brear ?most\b", "rear"), (r"\b(?:front ?most|foremost)\b", "front"),
+    (r"\bind(?:ic?)?(?:'?(s))?\b(?!')", r"indicator\1"),
+    (r"\brear ?most\b", "rear"), (r"\b(?:front ?most|foremost)\b", "front"),
     (r"\b(?:the )?whole (?:car|van|coach|bus|truck|lorry|tractor|bike|vehicle|thing)\b", "everything"),
     (r"\bl (?=(?:rear|front|hand|back)\b)", "left "), (r"\br (?=(?:rear|front|hand|back)\b)", "right "),
     *((rf"\b(?:{a}\s*/?\s*h?\s*/?\s*{b}|{b}\s*/?\s*{a}(?:\s*/?\s*h)?)(?!\w)(?!\s*/)", f"{x} {y}")

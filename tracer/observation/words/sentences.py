@@ -35,6 +35,7 @@ _SWITCHED_ON: Final = Pattern(r" (?:do|won't) work (?:with|when|whenever|while|i
 _CEASES: Final = Pattern(
     r"\b(?:goes|go|going|went) (?:out|off|dim|dark|dead|dull|faint|weak)\b|\b(?:cuts?|drops?|fades?) out\b"
     r"|\b(?:dims|dimmer|duller|weaker|fainter)\b", 2)
+_POSITION: Final = Pattern(r"no control position “([^”]*)”", 2)
 _OTHER_SIDE: Final = Pattern(rf"\b(?:with|to|than|as) {A_SIDE}\s*$", 2)
 # What is said so of a lamp in a state is said of it as it should burn there: it was switched on.
 _FAILS: Final = Pattern(
@@ -114,6 +115,9 @@ def one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) ->
             choices = ready_sentences(nearest_first(speech.ready, text, lexicon_of(own)), own)
             nowhere = not_written.message.startswith("no control position") or any(
                 w in not_written.message for w in _WHERE)
+            position = _POSITION.match(not_written.message)
+            # Nobody typed that: it is how the program put it.
+            reworded = position is not None and position[1].casefold() not in whole.casefold()
             known = speech.strange or isinstance(speech, NotHere)
             if tells_only_story(said, lexicon_of(own)):
                 raise SymptomError(f"“{clip(text)}”: it is not said what was seen", _STORY) from None
@@ -123,10 +127,11 @@ def one_sentence(text: str, whole: str, harness: Harness, own: HealthyStates) ->
             if isinstance(speech, NotHere) and speech.strange:  # another vehicle
                 why = f"“{clip(text)}”: {speech.why}"
                 raise SymptomError(why, "say what the lamps that it has do", choices) from None
-            if (_says_when(text) and not (nowhere and not speech.strange)) or not choices:
+            if not reworded and ((_says_when(text) and not (nowhere and not speech.strange)) or not choices):
                 raise _with_choices(not_written, choices) from None
             kind = AskedError if speech.asks else SymptomError
-            raise kind(f"“{clip(text)}”: {speech.why}", "say which was meant", choices) from None
+            why = f"“{clip(whole if reworded else text)}”: {speech.why}"
+            raise kind(why, "say which was meant", choices) from None
         symptoms = tuple(replace(s, text=whole, light=light) for s in spoken.symptoms)
         return replace(spoken, symptoms=symptoms)
 

@@ -123,8 +123,10 @@ class Reader(NamedReader):
             own = moving & {*clause.scenes}
             self.of_others = self.several and not own and any(not c.fronted and moving & {*c.scenes} for c in clauses)
             self._clause(clause)
+            self.scenes |= dict.fromkeys(self.named, frozenset(own))
         self.around = whole
         self._as_before()
+        self.mates_there()
         if not self.found and not self.others_normal:
             raise NotUnderstood("it is not said what was seen")
         if self.others_normal and not self.found:

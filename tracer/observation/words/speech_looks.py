@@ -85,6 +85,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
           "cuts off|"
           "stop working|"
           "keeps going out|keep going out|keeps going off|keeps cutting out|keeps dropping out|"
+          "packs up|pack up|packs in|pack in|"
           "stalls|stall|extinguishes|extinguish|fails|missing|unserviceable|is unserviceable|are unserviceable|"
           "defective|is defective|is missing|are missing|"
           "goes dead|go dead|drops out|drop out|dies|die|goes dark|go dark|disappears|disappear|"
@@ -162,9 +163,9 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
              "continuously"),
     (FLICKERS, "flickers|flicker|flickering|flickered|cutting in and out|cuts in "
                                                "and out|"
-                                               "in and out|twinkles|wavers"),
+                                               "in and out|twinkles|wavers|flutters|flutter|fluttering"),
     (Say(blown=True), "blew again|blown again|has blown again|"
-                     "blows|blow|blowing|keeps blowing|keep blowing|blows again|pops|popping|keeps popping|keeps "
+                     "blows|blow|pop|blowing|keeps blowing|keep blowing|blows again|pops|popping|keeps popping|keeps "
                       "going|"
                       "melts|keeps melting|burns out|goes pop|blows every time|keeps on blowing"),
     (Say(blown=True, once=True), "blown|blew|popped|has blown|is blown|melted|blew once"),

@@ -7,6 +7,8 @@ from typing import Final
 
 from msgspec.structs import replace
 
+from tracer.harness.lamp_purposes import other_side
+from tracer.observation.evidence import LampSeen
 from tracer.observation.words.lamps_called import FUNCTIONS
 from tracer.observation.words.speech_clauses import Clause
 from tracer.observation.words.speech_lamps import Meant
@@ -43,7 +45,9 @@ class SceneReader(WhereReader):
         first = clauses[0]
         if len(clauses) == 2 and first.says == [ON] and self.around.trivial and _tell_of(first, clauses[1]):
             return [clauses[1], first]
-        bare_on = len(first.says) == 1 and first.says[0].on and not first.says[0].stays and first.whos
+        reversing = bool(first.whos) and all(w.functions == ["reversing"] for w in first.whos)
+        lit = [k for k in first.says if not (k.usual and reversing)]  # "reversing left on OK"
+        bare_on = len(lit) == 1 and lit[0].on and not lit[0].stays and first.whos
         said_on = "on" in self.text.lower().split(",")[0].split()
         if len(clauses) < 2 or not bare_on or not self.around.trivial or not said_on:
             return list(clauses)
@@ -80,6 +84,25 @@ class SceneReader(WhereReader):
         there.around.told |= {*moves}
         ready = [there.read([replace(c, scenes=[]) for c in clauses]).symptoms, apart.read(clauses).symptoms]
         raise NotUnderstood("it is not said whether both are so in reverse", ready)
+
+    def mates_there(self) -> None:
+        """"Left tail goes out when I brake, the right one is fine": that one is so with the brake on, for all that it
+        needs none to be lit."""
+        for state, lamps in self.ceased.items():
+            moves = self.healthy.moves(state).items()
+            for lamp, mate in [(n, other_side(n)) for n in sorted(lamps)]:
+                apart = self.scenes.get(mate) and self.scenes.get(mate) != self.scenes.get(lamp)
+                if mate == lamp or apart or mate in self.found[state] or mate not in self.healthy.on(state):
+                    continue
+                for other, seen in self.found.items():
+                    look = seen.get(mate)
+                    well = isinstance(look, LampSeen) and look.plain and "normal" in look.words and not look.flash
+                    if look is not None and well and self.healthy.moves(other).items() < moves:
+                        self.found[state][mate] = look
+                        if mate not in self.healthy.on(other):
+                            del seen[mate]
+                        break
+        self.found = {state: seen for state, seen in self.found.items() if seen}
 
     def steady_there(self, meant: Meant, told: Verdict) -> Verdict:
         """Indicators that "stay on when I signal" are lit, and do not flash."""

@@ -77,6 +77,7 @@ class StateReader:
         self.clauses: Sequence[Clause] = ()
         self.found: dict[VehicleState, dict[str, Seen]] = {}
         self.ceased: dict[VehicleState, set[str]] = {}  # lamps that were on and went out or dim there
+        self.scenes: dict[str, frozenset[int]] = {}  # of lamps: what was told of when beside them alone
         self.others_normal = self.several = self.saying_all = False
         self.of_all: set[tuple[VehicleState, str]] = set()  # looks told of all lamps at once
         self.of_several: dict[tuple[VehicleState, str], frozenset[str]] = {}  # … of several: which

@@ -16,6 +16,7 @@ from tracer.observation.evidence import LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.story import Story
 from tracer.observation.words.accounted import Account, at_odds, nearest_first
+from tracer.observation.words.carried import ways_left_open
 from tracer.observation.words.framed import unframed
 from tracer.observation.words.leaning import joined
 from tracer.observation.words.other_ways import other_ways
@@ -102,6 +103,9 @@ def _whole(text: str, harness: Harness, own: HealthyStates) -> Understood:
     except TracerError as error:
         error.choices = _nearest(text, [_ready(c, harness, own) for c in error.choices], harness, own)
         raise
+    why, ways = ways_left_open(text, told, own, lambda said: _understood(said, harness, own))
+    if ways:
+        raise SymptomError(f"“{clip(text)}”: {why}", "say which was meant", ready_sentences(ways, own))
     if told.verbatim:
         return told
     account = Account(text, lexicon_of(own))

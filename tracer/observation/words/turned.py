@@ -13,11 +13,13 @@ from typing import Final
 
 from tracer.observation.words.act_idioms import acts_plainly
 from tracer.observation.words.cause_idioms import causes_plainly
+from tracer.observation.words.contrast_idioms import contrasts_plainly
 from tracer.observation.words.corrected import corrected
 from tracer.observation.words.headed import under_heading
 from tracer.observation.words.idioms import said_plainly
 from tracer.observation.words.lamp_idioms import lamps_plainly
 from tracer.observation.words.look_idioms import looks_plainly
+from tracer.observation.words.often_idioms import often_plainly
 from tracer.observation.words.order_idioms import order_plainly
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.scene_idioms import scene_plainly
@@ -88,6 +90,11 @@ _ONLY_ON: Final = Pattern(
     r"runs|sounds)|(?:works?|lights?(?: up)?|comes? on|burns?|shines?|runs|sounds) only) "
     rf"(?P<when>(?:when|whenever|with|while|if|as long as) (?:(?:the |my )?(?:ignition|key|engine) (?:is )?off"
     rf"|(?:i|you|we|he|she) (?:brake|indicate|signal|reverse|dip)\b(?!.*\boff\b).*|{_CONTROL}(?!.*\boff\b).*))", 2)
+_COMES_ON: Final = Pattern(r"\bonly (?:ever )?(?:lights?|comes? on|burns?|shines?|goes on)\b|\b(?:lights?(?: up)?|"
+    r"comes? on) only", 2)
+_NO_TAIL: Final = Pattern(r"\b(?:stop|brake|indicator|winker|blinker|flasher|repeater)", 2)
+_STOPS: Final = Pattern(r"\b(?:stop|brake)", 2)
+_WITH_LIGHTS: Final = Pattern(r"\b(?:side ?|head ?|tail ?|)(?:lights|lamps|sides)\b", 2)
 _BETTER: Final = Pattern(
     r"(?P<said>(?P<who>.+?) (?:(?:is|are|very|quite|rather|always) )*(?:dim|faint|weak|dull|poor|dark|dead|out))"
     r",? (?:(?:but|and|then|they|it|which) )*(?:brightens?(?: up)?|gets? (?:brighter|better)|improves?|picks? up|"
@@ -256,10 +263,25 @@ def works_only_there(text: str) -> bool:
     return _ONLY_ON.fullmatch(_bare(_as_seen(text))) is not None
 
 
+def lit_only_with(text: str) -> tuple[str, ...]:
+    """Of a lamp that "only comes on" with what lights another: that it is lit by that, or does its work then alone;
+    nothing of other sentences."""
+    plain = _bare(_as_seen(text))
+    found = _ONLY_ON.fullmatch(plain)
+    of_its_own = found is not None and not _of_another(found["who"], found["when"]) and not (
+        _STOPS.search(found["who"]) and _WITH_LIGHTS.search(found["when"]))
+    if found is None or of_its_own or not (_COMES_ON.search(text) and _NO_TAIL.search(found["who"])):
+        return ()
+    who, when = found["who"], found["when"]
+    return f"{who} comes on {when}. {who} dead", f"{who} do work {when}. {who} dead"
+
+
 def _as_seen(text: str) -> str:
     """Without who says it, without words that only make another stronger, and with turns of phrase in plain words."""
     said = corrected(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", under_heading(text)))))
-    return reduce(lambda text, put_plainly: put_plainly(text), _PLAINLY, said)
+    both = often_plainly(contrasts_plainly(said))
+    parts = SENTENCES.split(both) if both.count(". ") > said.count(". ") else [both]  # rows are of one sentence
+    return ". ".join(reduce(lambda text, put_plainly: put_plainly(text), _PLAINLY, part) for part in parts)
 
 
 def _bare(text: str) -> str:

@@ -1,0 +1,97 @@
+"""Whether the small words that turn a sentence about ("only", "sometimes", "until", "and when") stand in what was
+understood of it; where they do not, the ways in which it may have been meant."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Sequence
+from typing import Final
+
+from msgspec.structs import replace
+
+from tracer.errors import TracerError
+from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, Seen, Symptom
+from tracer.observation.healthy_states import HealthyStates
+from tracer.observation.words.contrast_idioms import each_and_both, one_and_the_other
+from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.speech_states import Understood
+from tracer.observation.words.turned import lit_only_with
+
+# How often, in words that leave no doubt.
+_AT_TIMES: Final = Pattern(
+    r"\b(?:sometimes|at times|some of the time|half the time|now and (?:then|again)|occasionally|intermittent(?:ly)?|"
+    r"every so "
+    r"often|once in a while|from time to time|comes? and goe?s?|on occasion|when (?:it|she|they) feels? like it)\b",
+    2)
+_ONLY: Final = Pattern(
+    r"\b(?:only|just)\b[^,]*\b(?:glow|glimmer|light|come|shine|flicker|lit|on)\w*\b.* (?:when|whenever|if|with|in|on|"
+    r"under|is) ",
+    2)
+_DARK: Final = frozenset({"dark"})
+
+
+def ways_left_open(
+    text: str, told: Understood, own: HealthyStates, read: Callable[[str], Understood],
+) -> tuple[str, list[tuple[Symptom, ...]]]:
+    """Why it is left open what was meant, and what may have been; no ways where all that was said was understood.
+
+    Args:
+        read: Reads another sentence.
+    """
+    symptoms = told.symptoms
+    if both := _all_of(each_and_both(text), read):
+        return "it is not said whether with each of them, or with both at once", both
+    if sides := _all_of(one_and_the_other(text), read):
+        return "it is not said which side", sides
+    if lit := _all_of(lit_only_with(text), read):
+        return "“only” leaves open whether it works then, or is lit by that", lit
+    if _AT_TIMES.search(text) and not any(_at_times(k) for s in symptoms for k in s.seen):
+        often = tuple(replace(s, seen=tuple(map(_sometimes, s.seen))) for s in symptoms)
+        if often != symptoms:
+            return "it says how often, and it is not sure of what", [often, symptoms]
+    if (dark := _dark_else(text, told, own)) is not None:
+        return "“only” leaves open whether it is dark else", [(*symptoms, dark), symptoms]
+    return "", []
+
+
+def _all_of(texts: Sequence[str], read: Callable[[str], Understood]) -> list[tuple[Symptom, ...]]:
+    """What each of several sentences says; nothing if one is not understood, or all say the same."""
+    ways = []
+    for way in texts:
+        try:
+            ways.append(read(way).symptoms)
+        except TracerError:
+            return []
+    return ways if len({*ways}) > 1 else []
+
+
+def _at_times(seen: Seen) -> bool:
+    if isinstance(seen, LensSeen):
+        return any(map(_at_times, seen.looks))
+    if isinstance(seen, FuseSeen):
+        return seen.when == "sometimes" or seen.once
+    return not isinstance(seen, LampSeen | LoadSeen) or seen.sometimes or (isinstance(seen, LampSeen) and seen.moved)
+
+
+def _sometimes(seen: Seen) -> Seen:
+    """The same, now and then: of what is well that it is not."""
+    if isinstance(seen, LensSeen):
+        return replace(seen, looks=tuple(k for look in seen.looks if isinstance(k := _sometimes(look), LampSeen)))
+    if isinstance(seen, LampSeen):
+        return replace(seen, words=_DARK if "normal" in seen.words and not seen.flash else seen.words, sometimes=True)
+    return replace(seen, works=False, sometimes=True) if isinstance(seen, LoadSeen) else seen
+
+
+def _dark_else(text: str, told: Understood, own: HealthyStates) -> Symptom | None:
+    """"The right indicator only glows when I brake": it may be said that it is dark when it should be lit."""
+    symptoms: Sequence[Symptom] = told.symptoms
+    if len(symptoms) != 1 or "only" not in told.unused or symptoms[0].only or not _ONLY.search(text):
+        return None
+    state, on = symptoms[0].state, own.on(symptoms[0].state)
+    lamps = [k for seen in symptoms[0].seen for k in (seen.looks if isinstance(seen, LensSeen) else (seen,))
+             if isinstance(k, LampSeen)]
+    if not lamps or not own.moves(state) or any(k.lamp in on or not k.words <= LIT for k in lamps):
+        return None
+    states = {s for k in lamps for s in own.own(k.lamp)[:1]}
+    if len(states) != 1:
+        return None
+    return Symptom(states.pop(), tuple(dict.fromkeys(LampSeen(k.lamp, _DARK) for k in lamps)), False, text)
