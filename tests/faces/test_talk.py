@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Iterator
+from itertools import pairwise
 
 import pytest
 
@@ -98,13 +99,14 @@ def test_looks_to_choose_from_fill_lines_that_the_screen_has_room_for(looks: tup
         shown = lines[:hint]
         assert "  ".join(line.strip() for line in shown) == "  ".join(f"{n} {x}" for n, x in enumerate(looks, 1))
         assert all(line.startswith("  ") and len(line) <= width for line in lines if line.strip())
-        for line, after in zip(shown, shown[1:], strict=False):
+        for line, after in pairwise(shown):
             first = re.split(r"  (?=\d)", after.strip())[0]
             assert len(line) + 2 + len(first) + 2 > width, "there was room for it"
 
 
 @pytest.mark.parametrize(("typed", "lamp", "fit"), [
-    ("plate", "number-plate lamp", 1), ("left rear tail", "left rear tail", 1), ("REAR right stop", "right rear stop", 1),
+    ("plate", "number-plate lamp", 1), ("left rear tail", "left rear tail", 1),
+    ("REAR right stop", "right rear stop", 1),
     ("tail", "left rear tail", 2), ("left rear", "left rear tail", 3), ("rear", "left rear tail", 6),
     ("fog", "left rear tail", 0),
 ])

@@ -212,8 +212,8 @@ def test_what_lies_near_a_point_is_along_its_own_wires_and_not_through_the_body(
 
 
 def test_rare_pairs_are_searched_for_what_no_single_fault_explains_however_much_was_told() -> None:
-    """A blown lamp, told of once or looked at in every state: one fault explains each of it, and few pairs are thought
-    of. A second lamp that is dim beside it takes two."""
+    """A blown lamp, told of once or looked at in every state: one fault explains each of it, and few pairs are
+    thought of. A second lamp that is dim beside it takes two."""
     small, vehicle = small_tool(), with_fault("filament open: tail")[1]
     one = parse_symptom(f"tail dark, plate normal when {ON}", small.harness)
     off = [parse_symptom(f"tail dark, plate dark when ignition {ignition}, lights {lights}", small.harness)
