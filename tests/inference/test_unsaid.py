@@ -29,7 +29,7 @@ from tracer.inference.silence import (
     SHONE_EARLIER,
     Spoken,
 )
-from tracer.observation.evidence import LIT, LampSeen, Symptom
+from tracer.observation.evidence import LIT, FuseSeen, LampSeen, Symptom
 from tracer.observation.story import NO_STORY
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.symptoms import parse_symptom
@@ -366,3 +366,16 @@ def test_what_a_complaint_left_unsaid_is_the_same_when_it_is_judged_afterwards(s
             matter = [h for h in then if h in now and then[h][1] > 2e-4]  # others are not reckoned closely
             assert len(matter) > 20
             assert [now[h] for h in matter] == pytest.approx([then[h][0] for h in matter], abs=1e-9)
+
+
+def test_a_short_leaves_its_fuse_unsaid_where_no_fuse_was_spoken_of() -> None:
+    """Whoever says which lamp is dark, and nothing of fuses, has not found one blown; who speaks of one has looked at
+    them. Of a broken wire it says nothing either way."""
+    state = own("rear_end").harness.state({"lamp switch": "side"})
+    shorts = "wire to body: S3 – right rear.tail", "wire to body: F1.out – C1.1"
+    for fault, blows in (*((s, True) for s in shorts), ("wire open: S3 – right rear.tail", False)):
+        silent = unsaid("rear_end", fault, told("rear_end", DARK, ("right rear tail",), lamp_switch="side"))
+        for fuse, blown in (("F1", True), ("F2", True), ("F3", False)):
+            lamp = LampSeen("right rear tail", DARK)
+            speaking = unsaid("rear_end", fault, Symptom(state, (lamp, FuseSeen(fuse, blown)), False, ""))
+            assert speaking > 1.5 * silent if blows else speaking >= silent
