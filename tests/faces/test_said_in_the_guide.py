@@ -1,5 +1,5 @@
-"""What the guide says at its beginning, at its end and after each entry: every line where it has something to say, and
-nowhere else."""
+"""What the guide says at its beginning, at its end and after each entry: every line where it has something to say,
+and nowhere else."""
 
 from __future__ import annotations
 
@@ -21,6 +21,7 @@ from tracer.guide.start_and_end import close, greet
 from tracer.guide.talk import WORKING, Talk
 from tracer.guide.told import other, seen_with
 from tracer.job.job import Job
+from tracer.job.new_harness import QUESTIONS
 from tracer.job.typed import state_words
 from tracer.job.values import Limits
 from tracer.observation.test_kinds import INSTRUMENTS
@@ -183,7 +184,7 @@ def test_a_number_alone_is_in_the_unit_that_was_asked_for(
 def test_what_was_typed_while_it_worked_is_no_answer(
     shown: tuple[str, ...], forgotten: bool, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Only since it said that it works: whoever types ahead otherwise is not robbed of it, nor at the next question."""
+    """Only since it said that it works: whoever types ahead otherwise is not robbed of it, nor at the next one."""
     dropped: list[str] = []
 
     def play(job: Job, ask: Callable[[str], str], say: Callable[[str], None], width: int) -> int:
@@ -227,6 +228,18 @@ def test_choices_stand_on_one_line_where_it_fits_the_screen() -> None:
         assert len(narrow) == len(wide) and max(len(x) for block in narrow for x in block) <= width
         for line, block in zip(wide, narrow, strict=True):
             assert not line or (line in block) == (len(line) <= width)
+
+
+def test_a_choice_is_told_with_what_it_means_where_that_is_not_plain() -> None:
+    """Each on a line of its own below the question; one that is plain stands without."""
+    lines = [line for block in asked(1000) for line in block]
+    texts = [q.text for q in QUESTIONS]  # some are asked in one of two forms
+    explained = [q for q in QUESTIONS if any(q.choices.values()) and q.text in lines and texts.count(q.text) == 1]
+    assert len(explained) > 2
+    for q in explained:
+        at, told = lines.index(q.text) + 1, [c + (f": {means}" if means else "") for c, means in q.choices.items()]
+        below = lines[at:at + len(told)]
+        assert all(sum(bool(re.fullmatch(rf"  (\d+ )?{re.escape(x)}", line)) for line in below) == 1 for x in told)
 
 
 def test_help_keeps_what_stands_in_below_what_it_belongs_to() -> None:

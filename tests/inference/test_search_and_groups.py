@@ -30,7 +30,7 @@ from tracer.inference.multiple_faults import Several
 from tracer.inference.rate_sensitivity import rate_margins
 from tracer.inference.search_bound import PAIR_MUST_GAIN, as_share, left_out_loglik
 from tracer.job.vehicle import Vehicle
-from tracer.observation.evidence import Reading
+from tracer.observation.evidence import Reading, Symptom
 from tracer.observation.words.readings import parse_test, parse_value
 from tracer.observation.words.symptoms import parse_symptom
 
@@ -221,6 +221,8 @@ def test_rare_pairs_are_searched_for_what_no_single_fault_explains_however_much_
     looks = [look_at(parse_test(f"look {lamp} when {state}", small.harness), vehicle)
              for state in (ON, "lights on", "ignition on") for lamp in ("tail", "plate")]
     two = parse_symptom(f"tail dark, plate dim when {ON}", small.harness)
-    for explained, told in ((True, [one]), (True, [one, *off, *looks]), (False, [two])):
+    every_told: tuple[tuple[bool, list[Symptom | Reading]], ...] = (
+        (True, [one]), (True, [one, *off, *looks]), (False, [two]))
+    for explained, told in every_told:
         few, every = (small.diagnose(told, triples=triples).search.pairs for triples in (False, True))
         assert few < every / 3 if explained else few == every

@@ -426,7 +426,7 @@ def test_across_a_suspect_splice_the_pair_is_offered_between_which_most_is_lost(
 def test_at_a_splice_that_all_has_come_off_a_meter_shows_nothing(
     splice: str, wire: str, across: tuple[str, str]
 ) -> None:
-    """Live as the other probe may be: as across a wire through which no current flows. Only a bad wire loses volts."""
+    """Live as the other probe may be: as across a wire through which no current flows. Only a bad one loses volts."""
     alive = living(f"splice open: {splice}", "filament open: left rear stop", wire)
     (drop,) = (c for c in Measurements(alive).voltages(PRESSED) if (c.test.plus, c.test.minus) == across)
     none, also_none, some = drop.likelihood[:, alive.one_of].T
