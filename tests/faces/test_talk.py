@@ -2,12 +2,20 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
+from itertools import pairwise
 
 import pytest
 
+from tests.library import MODELS
 from tracer.errors import SymptomError, UnknownNameError
-from tracer.guide.talk import HELP, Back, Other, Skip, Stop, Talk, look_words, numbers
+from tracer.guide.seen import compose
+from tracer.guide.talk import HELP, Back, Other, Skip, Stop, Talk, look_words, looks_lines, numbers
+from tracer.harness.file.text import load_harness
+from tracer.observation.test_kinds import LOOKS
+
+REAR = load_harness(MODELS / "rear_end.yaml")
 
 
 class Person:
@@ -78,3 +86,36 @@ def test_several_numbers_are_each_from_one_to_the_last() -> None:
     for typed in ("0", "4", "1 4"):
         with pytest.raises(UnknownNameError, match="is not one of 1 to 3"):
             numbers(typed, 3)
+
+
+@pytest.mark.parametrize("looks", [LOOKS, LOOKS[:4], LOOKS[:5], LOOKS[:1]], ids=len)
+def test_looks_to_choose_from_fill_lines_that_the_screen_has_room_for(looks: tuple[str, ...]) -> None:
+    """Every look by its number, in turn; a new line only where the next one had no room; that two may be true is told
+    where there are so many that two can be."""
+    for width in range(24, 121):
+        lines = looks_lines(looks, width)
+        hint = next((n for n, line in enumerate(lines) if "two where" in line), len(lines))
+        assert (hint < len(lines)) == (len(looks) > 4)
+        shown = lines[:hint]
+        assert "  ".join(line.strip() for line in shown) == "  ".join(f"{n} {x}" for n, x in enumerate(looks, 1))
+        assert all(line.startswith("  ") and len(line) <= width for line in lines if line.strip())
+        for line, after in pairwise(shown):
+            first = re.split(r"  (?=\d)", after.strip())[0]
+            assert len(line) + 2 + len(first) + 2 > width, "there was room for it"
+
+
+@pytest.mark.parametrize(("typed", "lamp", "fit"), [
+    ("plate", "number-plate lamp", 1), ("left rear tail", "left rear tail", 1),
+    ("REAR right stop", "right rear stop", 1),
+    ("tail", "left rear tail", 2), ("left rear", "left rear tail", 3), ("rear", "left rear tail", 6),
+    ("fog", "left rear tail", 0),
+])
+def test_a_part_of_a_name_stands_for_one_lamp_only_where_no_other_has_it(typed: str, lamp: str, fit: int) -> None:
+    """Where two have it, which is asked, with their numbers; where none has, that is said."""
+    names = [f.lamp for f in REAR.lamps()]
+    person = Person(typed, *(() if fit == 1 else (lamp,)), "1", "", "")
+    assert compose(person.talk, REAR, REAR.state({})).startswith(f"{lamp} dark when ")
+    asked = " ".join(" ".join(person.seen).split()).partition("? which: ")[2].partition("?")[0]
+    having = [f"{n} {x}" for n, x in enumerate(names, 1) if all(w in x for w in typed.casefold().split())]
+    assert len(having) == fit and asked == (", ".join(having) if fit > 1 else "")
+    assert any(line.startswith(f"? no lamp “{typed}”") for line in person.seen) == (fit == 0)

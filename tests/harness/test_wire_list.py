@@ -398,3 +398,22 @@ def test_a_list_becomes_parts_of_the_right_kinds() -> None:
     splices, earths = text.split("splices:\n")[1].split("earths:\n")
     assert "live rail:" in splices and "stop joint:" in splices and earths.startswith("  strap 1:\n  strap 2:\n")
     assert "  - {run: stop joint > C6a/2 > C6b/1 > right rear/stop, name: 5b, colour: RD/BK, size: 1.0 mm²}" in text
+
+
+@pytest.mark.parametrize(("name", "terminals", "kind"), [
+    ("F7", "in out", "fuse"), ("fuse 3", "in", "fuse"), ("F7", "in x", "switch"), ("stop switch", "in out", "switch"),
+    ("dip lamp", "feed earth", "lamp"), ("pod", "feed", "lamp"), ("pod", "feed tail", "switch"),
+    ("pod", "earth", "lamp unit"), ("pod", "earth stop", "lamp unit"),
+    ("supply", "+ -", "battery"), ("supply", "+", "battery"), ("supply", "+ acc", "switch"),
+    ("ballast", "a b", "resistor"), ("ballast", "a c", "switch"),
+    ("bridge", "anode cathode", "diode"), ("bridge", "anode in", "switch"),
+])
+def test_a_part_of_a_list_is_of_the_kind_whose_terminals_it_has_and_no_others(
+    name: str, terminals: str, kind: str
+) -> None:
+    """One terminal that a kind does not have, and the part is no such thing, whatever else is at it; a part of which
+    the list has not all is one as long as nothing speaks against it. An earth alone belongs to some lamps."""
+    rows = "".join(f"{n},{name}.{t},S1\n" for n, t in enumerate(terminals.split(), 1))
+    text, _ = harness_from_list(f"wire,from,to\n{rows}", "l.csv", "Car", "12 V", "negative", None)
+    entry = next(line for line in text.splitlines() if line.startswith(f"  {name}: "))
+    assert re.findall(r"kind: ([a-z ]+)", entry) == [kind]

@@ -16,7 +16,8 @@ from tracer.cache import Arrays, Kept
 from tracer.faults import find_fault
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis_cache import diagnosed
-from tracer.inference.hypotheses import basic_states
+from tracer.inference.hypotheses import basic_states, by_change
+from tracer.inference.shown import SolvedBefore
 from tracer.observation.evidence import Evidence
 from tracer.observation.story import NO_STORY, Story
 from tracer.observation.words.probes import parse_test
@@ -222,3 +223,18 @@ def test_states_to_look_in_are_those_of_the_vehicle(name: str, value: Any, good:
     except REFUSED:
         found = False
     assert found == good
+
+
+# --- what an instrument shows on all single faults
+
+
+def test_what_was_read_on_every_fault_has_the_form_that_it_was_kept_in() -> None:
+    """A number for each fault, once or as the flasher unit stands either way, and nothing else."""
+    asked, changes = Asked(), by_change(tool().singles)[0]
+    test = parse_test(f"volts tail.feed when {ON}", tool().harness)
+    own = SolvedBefore(tool().predictor, changes, asked).readings(test, lambda: np.zeros((1, len(changes))))
+    fits = asked.found["all single faults, measured"][1]
+    assert own.shape == (1, len(changes)) and fits({"shown": own}) and fits({"shown": np.vstack([own, own])})
+    for other in (*misshapen(own), np.vstack([own] * 3), own[:0], own[:, :0], own[:, :-1].astype(bool),
+                  own.astype(int), own.astype(complex), own.astype(object), own > 0):
+        assert not fits({"shown": other}), (other.dtype, other.shape)

@@ -6,7 +6,8 @@ import numpy as np
 import pytest
 
 from tests.inference.test_complaints import own
-from tracer.inference.lens_light import LENS_SEEN, LENS_SEEN_ASKED, lens_panel
+from tracer.circuit.model import NO_CHANGE
+from tracer.inference.lens_light import LENS_SEEN, LENS_SEEN_ASKED, all_as_lenses, lens_panel, seen_as_one
 from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
 from tracer.observation.words.readings import parse_value
 
@@ -129,3 +130,22 @@ def test_nobody_takes_a_side_lamp_for_a_beam() -> None:
     assert one.predictor.healthy(state).flux[0, index["left headlamp side"]] > -1
     assert told["dark"] > 0.9
     assert told["dim"] + told["faint"] < 0.02
+
+
+def test_lenses_are_judged_as_wholes_where_another_lamp_shines_in_one_and_else_nobody_can() -> None:
+    """By day nothing else shines behind the red lens; by night the tail lamp does, and a sound one changes nothing. A
+    dead tail lamp takes its share of the light from the stop lamp's lens, where any fault asked of leaves it lit."""
+    predictor = own("rear_end").predictor
+    dead = next(h for h in own("rear_end").singles if h.faults[0].name == "filament open: left rear tail")
+    as_one, stop = seen_as_one(predictor), predictor.lamp_index["left rear stop"]
+    for controls, shines in ((DAY, False), (NIGHT, True)):
+        state = own("rear_end").harness.state(controls)
+        sound = predictor.healthy(state)
+        whole = all_as_lenses(sound, sound, predictor, as_one)
+        assert (whole is not None) == shines
+        assert whole is None or whole.flux == pytest.approx(sound.flux)
+    panel = predictor.panel(predictor.setup(state), predictor.table([dead.change, NO_CHANGE]))
+    lenses = all_as_lenses(panel, sound, predictor, as_one)
+    assert lenses is not None
+    assert lenses.flux[0, stop] - sound.flux[0, stop] == pytest.approx(np.log10(21 / 26), abs=0.05)
+    assert lenses.flux[1] == pytest.approx(sound.flux[0])

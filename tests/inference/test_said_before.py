@@ -224,3 +224,19 @@ def test_a_flat_battery_told_lamp_by_lamp_leads() -> None:
     found = investigator.diagnose(said, pairs=False)
     assert found.suspects[0].best.faults[0].kind == "battery low"
     assert found.suspects[0].share > 0.5
+
+
+@pytest.mark.parametrize("word", WORDS)
+def test_each_of_many_lights_is_called_as_if_it_were_the_only_one(word: str) -> None:
+    """Several faults, several lamps: none has a say in what another's light is called, of one that nobody knows
+    neither."""
+    lights = np.array([-3.0, -1.2, WORD_BORDERS[2], 0.0, 0.17])
+    before = np.array([mask_of(frozenset([w])) for w in (*WORDS[:4], word)], dtype=np.uint8)
+    own = frozenset([word])
+    for flux, said in ((lights, before), (np.array([lights, lights[::-1]]), np.array([before, before[::-1]]))):
+        for usual in (None, 0.0):
+            together = Eye().calls(flux, own, WORD_SLIP, usual, said)
+            assert together.shape == flux.shape
+            for at in np.ndindex(flux.shape):
+                alone = Eye().calls(flux[at][None], own, WORD_SLIP, usual, said[at][None])
+                assert together[at] == pytest.approx(float(alone[0]), abs=1e-12)

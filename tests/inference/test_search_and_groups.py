@@ -13,6 +13,9 @@ import pytest
 from msgspec.structs import replace
 
 from tests.library import MODELS, tool_on
+from tests.small_vehicle import ON, with_fault
+from tests.small_vehicle import read as look_at
+from tests.small_vehicle import tool as small_tool
 from tracer.circuit.model import Change
 from tracer.faults import Fault, Variant
 from tracer.harness.base_rates import FURTHER_FAULTS, UNDESCRIBED
@@ -27,7 +30,7 @@ from tracer.inference.multiple_faults import Several
 from tracer.inference.rate_sensitivity import rate_margins
 from tracer.inference.search_bound import PAIR_MUST_GAIN, as_share, left_out_loglik
 from tracer.job.vehicle import Vehicle
-from tracer.observation.evidence import Reading
+from tracer.observation.evidence import Reading, Symptom
 from tracer.observation.words.readings import parse_test, parse_value
 from tracer.observation.words.symptoms import parse_symptom
 
@@ -206,3 +209,20 @@ def test_what_lies_near_a_point_is_along_its_own_wires_and_not_through_the_body(
             "filament open: left rear tail"} <= near
     assert not any("right" in name or "E2" in name for name in near)
     assert not several.around(tool.harness.reference)
+
+
+def test_rare_pairs_are_searched_for_what_no_single_fault_explains_however_much_was_told() -> None:
+    """A blown lamp, told of once or looked at in every state: one fault explains each of it, and few pairs are
+    thought of. A second lamp that is dim beside it takes two."""
+    small, vehicle = small_tool(), with_fault("filament open: tail")[1]
+    one = parse_symptom(f"tail dark, plate normal when {ON}", small.harness)
+    off = [parse_symptom(f"tail dark, plate dark when ignition {ignition}, lights {lights}", small.harness)
+           for ignition, lights in (("off", "on"), ("on", "off"), ("off", "off"))]
+    looks = [look_at(parse_test(f"look {lamp} when {state}", small.harness), vehicle)
+             for state in (ON, "lights on", "ignition on") for lamp in ("tail", "plate")]
+    two = parse_symptom(f"tail dark, plate dim when {ON}", small.harness)
+    every_told: tuple[tuple[bool, list[Symptom | Reading]], ...] = (
+        (True, [one]), (True, [one, *off, *looks]), (False, [two]))
+    for explained, told in every_told:
+        few, every = (small.diagnose(told, triples=triples).search.pairs for triples in (False, True))
+        assert few < every / 3 if explained else few == every

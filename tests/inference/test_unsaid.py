@@ -14,6 +14,7 @@ import pytest
 from tests.inference.test_ranking_inference import LAMPS
 from tests.library import MODELS, tool_on
 from tests.long import in_turn
+from tests.small_vehicle import ON, read, tool, with_fault
 from tracer.harness.file.text import read_harness
 from tracer.inference.diagnose import Investigator
 from tracer.inference.met_in_use import met_by_night
@@ -28,7 +29,10 @@ from tracer.inference.silence import (
     SHONE_EARLIER,
     Spoken,
 )
-from tracer.observation.evidence import LIT, LampSeen, Symptom
+from tracer.observation.evidence import LIT, FuseSeen, LampSeen, Symptom
+from tracer.observation.story import NO_STORY
+from tracer.observation.words.probes import parse_test
+from tracer.observation.words.symptoms import parse_symptom
 
 DARK = frozenset({"dark"})
 
@@ -339,3 +343,39 @@ def test_no_state_is_met_twice() -> None:
     assert met_by_night(investigator.predictor, states[:1]) == []
     night = met_by_night(investigator.predictor, states)
     assert met_by_night(investigator.predictor, [*states, *night]) == []
+
+
+@pytest.mark.parametrize("said", [
+    ["tail dark"], ["tail dim", "plate normal"],
+])
+def test_what_a_complaint_left_unsaid_is_the_same_when_it_is_judged_afterwards(said: list[str]) -> None:
+    """As of the complaint alone, after a measurement and with a repair made in vain: what nobody spoke of counts for
+    each fault as it did before anything was measured."""
+    small = tool()
+    complaints = [parse_symptom(f"{words} when {ON}", small.harness) for words in said]
+    vain = {small.diagnose(complaints).suspects[0].repair: 0.03}
+    for discount in ({}, vain):
+        first = small.diagnose(complaints, discount=discount)
+        then = {h.says(): (float(u), float(s))
+                for h, u, s in zip(first.hypotheses, first.unsaid, first.share, strict=True)}
+        assert len({u for u, _ in then.values()}) > 1
+        measured = read(parse_test(f"volts tail.feed when {ON}", small.harness), with_fault("earth bad: E2")[1])
+        for after in (first, small.diagnose([*complaints, measured], discount=discount)):
+            again = small.unsaid_of(after, range(len(complaints)), NO_STORY, discount).tolist()
+            now = dict(zip([h.says() for h in after.hypotheses], again, strict=True))
+            matter = [h for h in then if h in now and then[h][1] > 2e-4]  # others are not reckoned closely
+            assert len(matter) > 20
+            assert [now[h] for h in matter] == pytest.approx([then[h][0] for h in matter], abs=1e-9)
+
+
+def test_a_short_leaves_its_fuse_unsaid_where_no_fuse_was_spoken_of() -> None:
+    """Whoever says which lamp is dark, and nothing of fuses, has not found one blown; who speaks of one has looked at
+    them. Of a broken wire it says nothing either way."""
+    state = own("rear_end").harness.state({"lamp switch": "side"})
+    shorts = "wire to body: S3 – right rear.tail", "wire to body: F1.out – C1.1"
+    for fault, blows in (*((s, True) for s in shorts), ("wire open: S3 – right rear.tail", False)):
+        silent = unsaid("rear_end", fault, told("rear_end", DARK, ("right rear tail",), lamp_switch="side"))
+        for fuse, blown in (("F1", True), ("F2", True), ("F3", False)):
+            lamp = LampSeen("right rear tail", DARK)
+            speaking = unsaid("rear_end", fault, Symptom(state, (lamp, FuseSeen(fuse, blown)), False, ""))
+            assert speaking > 1.5 * silent if blows else speaking >= silent

@@ -98,6 +98,8 @@ def test_a_line_that_was_settled_is_wired_so_for_the_next_job(deviation: Fault) 
     if own.earth:
         assert dict(before.parts[own.line].settings)["earth at"] != own.earth
     assert (own.bolt in after.earths) == bool(own.bolt) and set(before.earths) <= set(after.earths)
+    if own.bolt:  # it is looked for where the part is whose lead was said to go there
+        assert after.earths[own.bolt].place == before.place_of(own.run[0])[0] != own.bolt
     assert deviation.name not in {d.name for d in list_deviations(after)}  # nor is it offered once more
     asked = {d.rewired.line for d in list_deviations(after) if d.rewired is not None}
     assert not own.line or own.line not in asked

@@ -341,3 +341,13 @@ def test_no_module_compares_the_names_of_kinds() -> None:
         tree = ast.parse(path.read_text(encoding="utf-8"))
         found += [f"{name}:{line}: {word}" for line, word in compared(tree, names) if word not in others]
     assert found == []
+
+
+def test_what_takes_more_care_takes_longer() -> None:
+    """Beside the way there: a look at a lamp is less than one along a wire, that less than a probe put on, one probe
+    less than two, and to look at a lamp meanwhile, or to move and pull something, is more than to touch it."""
+    took = {kind: row.minutes for kind, row in KINDS.items()}
+    assert 0 < took["look"] < took["inspect"] < took["volts"] < took["drop"] < took["lamp for fuse"]
+    assert took["volts"] == took["test lamp"] == took["LED tester"] and took["drop"] == took["ohms"]
+    assert took["volts"] < took["current"] < took["drop"] <= took["wiggle"] < took["crimp"]
+    assert took["lamp for fuse"] < took["known-good lamp"] < took["crimp"], "one with leads of its own"

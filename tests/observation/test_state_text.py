@@ -75,3 +75,15 @@ def test_error_texts(text: str, kind: type[TracerError], message: str) -> None:
 
     assert message == str(caught.value)
     assert type(caught.value) is kind
+
+
+@pytest.mark.parametrize("text", [
+    "handbrake not pulled", "seat heater in use", "wipers not used", "spot pulled", "no wipers",
+])
+def test_where_no_control_is_named_all_that_there_are_are_told(text: str) -> None:
+    """Little words beside an unknown thing are no hint of any control: neither some of them nor none are told."""
+    with pytest.raises(UnknownNameError) as refused:
+        parse_state(text, PICKUP)
+    told = str(refused.value)
+    assert told.startswith(f"no control position “{text}” (known: ")
+    assert all(f"{name} {x}" in told for name in ("ignition", "brake pedal") for x in PICKUP.controls[name].positions)

@@ -101,6 +101,34 @@ def test_a_fuse_that_holds_with_something_unplugged_is_not_one_that_holds() -> N
         "fuse F2 blows when brake pedal pressed",)
 
 
+@pytest.mark.parametrize(("model", "said", "meant"), [
+    ("saloon_1970s", "tail lamps on both sides are dead, fuses OK",
+     "left rear tail dark; right rear tail dark; fuse F3 holds; fuse F4 holds when lamp switch side"),
+    ("pickup", "both headlights dead, the fuses are fine",
+     "left headlamp dip dark; right headlamp dip dark; fuse F6 holds; fuse F7 holds when lamp switch head"),
+    ("rear_end", "no tail lights and no number plate light, fuses good",
+     "left rear tail dark; right rear tail dark; number-plate lamp dark; fuse F1 holds; fuse F2 holds "
+     "when lamp switch side"),
+])
+def test_fuses_that_are_fine_are_those_of_what_was_complained_of(model: str, said: str, meant: str) -> None:
+    """Each of them, in the state in which that is dead."""
+    assert heard(said, model) == meant
+
+
+@pytest.mark.parametrize(("said", "meant"), [
+    ("all the lamps on the left", ()), ("everything on the left", ()),
+    ("the rest of the lamps on the left", ("stop", "indicator")),
+])
+def test_all_of_a_side_has_the_one_in_it_that_was_told_of_and_the_rest_has_not(
+    said: str, meant: tuple[str, ...]
+) -> None:
+    """All of them that can shine then: with the lights on that is the tail lamp alone, of which it was said before.
+    The rest of them cannot be that one, and is what is left."""
+    told = heard(f"the left tail light is dim and {said} are dim with the side lights on", "rear_end")
+    assert told.startswith("left rear tail dim") and told.endswith("when lamp switch side")
+    assert all(x in told for x in meant) and bool(meant) == ("left rear stop" in told)
+
+
 def test_that_no_fuse_has_blown_is_that_they_hold() -> None:
     assert all(" holds" in c for c in asked("no fuse blown, left tail dead", "saloon_1970s").choices)
 

@@ -23,6 +23,7 @@ from tracer.planning.candidate_actions import bridged, bridges, interventions, n
 from tracer.planning.candidate_looks import LOOK_OUTCOMES, Looks
 from tracer.planning.candidate_readings import Measurements
 from tracer.planning.candidates import Candidates
+from tracer.planning.confirmation import spans
 from tracer.planning.constraints import Limits, allowed
 from tracer.planning.cures import cures, rows_to_plan_with
 from tracer.planning.live_hypotheses import Living
@@ -397,3 +398,36 @@ def test_what_may_be_loose_is_moved_once_and_one_lamp_is_watched_meanwhile() -> 
     things = [(test.plus, test.minus) for test in moved]
     assert len(things) > 1 and len(set(things)) == len(things)
     assert {test.lamp for test in moved} == {"left rear stop"}
+
+
+def test_across_a_suspect_splice_the_pair_is_offered_between_which_most_is_lost() -> None:
+    """Of all that meet in it, as it would be with the splice bad; no other pair of the same splice."""
+    side, tested = HARNESS.state({"lamp switch": "side"}), 0
+    for name in (f"splice bad: S{n}" for n in range(1, 5)):
+        alive = living(name, "filament open: left rear stop")
+        (fault,) = alive.hypotheses[0].faults
+        for state in (PRESSED, side):
+            drops = {pair: abs(float(own().predictor.observed(Test("drop", state, *pair), [alive.changes[0]])[0]))
+                     for pair in spans(fault, HARNESS)}
+            offered = {(c.test.plus, c.test.minus) for c in Measurements(alive).voltages(state)
+                       if c.test.kind == "drop"} & drops.keys()
+            if max(drops.values()) > 1:
+                (pair,) = offered
+                assert drops[pair] > 0.99 * max(drops.values())
+                tested += min(drops.values()) < 0.5
+    assert tested > 1
+
+
+@pytest.mark.parametrize(("splice", "wire", "across"), [
+    ("S2", "wire bad: S2 – left rear.stop", ("S2", "left rear.stop")),
+    ("S4", "wire bad: F3.out – S4", ("F3.out", "S4")),
+    ("S4", "wire bad: S4 – brake switch.15", ("S4", "brake switch.15")),
+])
+def test_at_a_splice_that_all_has_come_off_a_meter_shows_nothing(
+    splice: str, wire: str, across: tuple[str, str]
+) -> None:
+    """Live as the other probe may be: as across a wire through which no current flows. Only a bad one loses volts."""
+    alive = living(f"splice open: {splice}", "filament open: left rear stop", wire)
+    (drop,) = (c for c in Measurements(alive).voltages(PRESSED) if (c.test.plus, c.test.minus) == across)
+    none, also_none, some = drop.likelihood[:, alive.one_of].T
+    assert none == pytest.approx(also_none, abs=1e-3) and abs(none - some).max() > 0.9

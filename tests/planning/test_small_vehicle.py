@@ -9,10 +9,13 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
-from tests.small_vehicle import complaint, read, tool, with_fault
+from tests.small_vehicle import ON, complaint, read, tool, with_fault
 from tracer.observation.evidence import Evidence, Test
+from tracer.observation.words.probes import parse_test
+from tracer.planning import next_step
 from tracer.planning.costs import ALSO_MIN, Standing, after_test, minutes_of
 from tracer.planning.cures import rows_to_plan_with
+from tracer.planning.engine import Choice, Option, Problem
 from tracer.planning.next_step import Proposal, propose
 from tracer.safety.permitted import forbidden
 from tracer.units import percent
@@ -102,3 +105,30 @@ def test_who_is_planned_with_does_not_hang_on_how_much_nobody_described() -> Non
         replace(s, share=0.5 * s.share) for s in whole.suspects))
     assert rows_to_plan_with(half)[0] == rows_to_plan_with(whole)[0]
     assert rows_to_plan_with(half)[1] == pytest.approx(0.5 * rows_to_plan_with(whole)[1])
+
+
+@pytest.mark.parametrize(("fault", "measured"), [
+    ("switch never makes: light switch 15-58", "drop"), ("earth open: E2", "drop"), ("filament open: tail", "ohms"),
+    ("fuse blown: F1", ""),
+])
+def test_what_was_repaired_in_vain_is_measured_before_it_is_repaired_again(
+    fault: str, measured: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where the plan leads nowhere else: across the thing itself, or a lamp in the hand. Only of what nothing can be
+    measured on is it said that the circuit is to be traced by hand; not before it was repaired at all."""
+    def same_again(problem: Problem, *_: object, **__: object) -> Choice:
+        likeliest = int(problem.label[int(np.argmax(problem.prior[:-1]))])
+        return Choice("repair", likeliest, 20.0, 10.0, "settled", (Option("repair", likeliest, 20.0, 10.0, (1.0,)),))
+
+    own, vehicle = with_fault(fault)
+    told: list[Evidence] = [complaint(vehicle)]
+    told += [read(parse_test(f"volts {at} when {ON}", tool().harness), vehicle) for at in ("F1.out", "S1")]
+    found, standing = tool().diagnose(told, pairs=False), Standing(tool().harness.state(BOTH))
+    monkeypatch.setattr(next_step, "choose", same_again)
+    untried, again = propose(found, standing), propose(found, standing, tried={own.repair: len(told)})
+    assert (untried.kind, untried.says) == ("repair", own.repair)
+    if not measured:
+        assert again.kind == "give up" and again.test is None
+        return
+    assert (again.kind, again.says) == ("repair", own.repair)
+    assert again.test is not None and again.test.kind == measured

@@ -332,3 +332,18 @@ def test_the_terminals_of_a_bad_holder_are_those_that_its_lamp_lies_between() ->
     assert supplied(plate, HARNESS) == [("number-plate lamp.feed", "number-plate lamp.earth")]
     assert supplied(fault("filament open: left rear tail"), HARNESS) == []
     assert supplied(fault("earth bad: E1"), HARNESS) == []
+
+
+@pytest.mark.parametrize(("model", "kinds"), [
+    ("pickup", {"wire to body", "stray live end"}), ("glass_fibre", {"wires joined"}),
+])
+def test_a_splice_is_parted_for_a_live_wire_that_touches_earth_and_for_nothing_else(
+    model: str, kinds: set[str]
+) -> None:
+    """Where a body conducts, that is what a live wire rubs on: two wires in a loom, were one of them an earth wire,
+    are told apart at their plugs. Where none does, it is the black wire, and what touches inside a plug, a holder or
+    a switch has no wire that could be parted from it."""
+    harness = load_harness(MODELS / f"{model}.yaml")
+    faults = investigator_for(harness).faults
+    assert {"wires joined", "ways joined", "holder shorted", "switch bypassed"} <= {f.kind for f in faults}
+    assert {f.kind for f in faults if parted(f, harness) is not None} == kinds

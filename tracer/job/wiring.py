@@ -9,7 +9,6 @@ from msgspec.structs import replace
 
 from tracer.harness.file.dump import dump_wire, plain_or_quoted
 from tracer.harness.model import Harness, Wire
-from tracer.harness.node import node_of
 from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.inference.settled_lines import SettledLine, settled_lines
@@ -41,7 +40,7 @@ def overlay_text(harness: Harness, found: Sequence[SettledLine]) -> str:
     for line in found:
         new = line.deviation.rewired if line.deviation is not None else None
         if new is not None and new.bolt:
-            bolts[new.bolt] = harness.place_of(new.run[0])[0] or node_of(new.run[0]).owner
+            bolts[new.bolt] = harness.place_of(new.run[0])[0]
         if line.line in wires:
             wire = wires[line.line]
             runs.append(dump_wire(_rerun(wire, new.run) if new is not None else _traced(wire), 0, {"traced": ""}))
