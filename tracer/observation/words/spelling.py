@@ -123,7 +123,7 @@ def _little(typed: str, known: Collection[str]) -> str:
     word = typed.lower()
     if word in _LITTLE:
         return _LITTLE[word]
-    bare = word.replace("'", "")
+    bare = "".join(filter(str.isalnum, word))
     shortest = _SHORTEST if bare == word else _EXCHANGED
     if word in known or len(bare) < shortest or word in _DENIALS.values():
         return typed
