@@ -277,7 +277,11 @@ def main() -> None:
             yield from zip(tried, pool.map(one, tried), strict=True)
             for mutant in inside:
                 tests, spent = trial.reach.quickest(mutant, args.most)
-                yield mutant, bool(tests) and here.killed(mutant.path, mutant.tree, tests, 60.0 + 10.0 * spent)
+                try:
+                    dead = bool(tests) and here.killed(mutant.path, mutant.tree, tests, 60.0 + 10.0 * spent)
+                except ValueError:  # it lies in what a function is made with, as its defaults, and not in its body
+                    dead = one(mutant)
+                yield mutant, dead
 
         for mutant, dead in verdicts():
             tally.setdefault(mutant.room, []).append(dead)
