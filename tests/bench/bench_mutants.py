@@ -33,9 +33,11 @@ from functools import cache
 from pathlib import Path
 from typing import Final
 
-from tests.bench.forked import Forked
-
 ROOT: Final = Path(__file__).resolve().parents[2]
+sys.path.insert(0, str(ROOT))
+
+from tests.bench.forked import Forked  # noqa: E402
+
 ROOMS: Final = {
     "observation": ("observation",), "inference": ("inference",), "safety": ("safety",), "planning": ("planning",),
     "job": ("job",), "harness/file": ("harness",), "commands": ("faces",), "guide": ("faces",),
