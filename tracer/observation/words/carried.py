@@ -12,16 +12,12 @@ from tracer.errors import TracerError
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.contrast_idioms import each_and_both, one_and_the_other
-from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.patterns import AT_TIMES, Pattern
 from tracer.observation.words.speech_states import Understood
 from tracer.observation.words.turned import lit_only_with
 
-# How often, in words that leave no doubt.
 _AT_TIMES: Final = Pattern(
-    r"\b(?:sometimes|at times|some of the time|half the time|now and (?:then|again)|occasionally|intermittent(?:ly)?|"
-    r"every so "
-    r"often|once in a while|from time to time|comes? and goe?s?|on occasion|when (?:it|she|they) feels? like it)\b",
-    2)
+    rf"\b(?:{AT_TIMES}|half the time|comes? and goe?s?|on occasion|when (?:it|she|they) feels? like it)\b", 2)
 _ONLY: Final = Pattern(
     r"\b(?:only|just)\b[^,]*\b(?:glow|glimmer|light|come|shine|flicker|lit|on)\w*\b.* (?:when|whenever|if|with|in|on|"
     r"under|is) ",

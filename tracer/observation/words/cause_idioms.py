@@ -11,22 +11,20 @@ import re
 from typing import Final
 
 from tracer.observation.words.lamps_called import FUNCTIONS
-from tracer.observation.words.patterns import SIDE, Pattern, put_plainly
+from tracer.observation.words.patterns import INDICATOR, PLACE, SIDE, Pattern, put_plainly
 from tracer.observation.words.words import singular
 
-_PLACE: Final = rf"(?:(?:{SIDE}|front|rear|back)(?:[ -]hand)?(?: side)? )"
-_INDICATOR: Final = r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|turn signals?)"
 _ON_WHAT: Final = r"(?: (?:on|of) (?:the|my) (?:trailer|caravan|car|van))?"
 # What is switched on, and does something to another lamp.
 _AGENT: Final = (
     r"^\s*(?:(?:with|when|if|turning|switching|putting|using|on|the|my) )*"
-    rf"(?P<what>{_PLACE}{{0,2}}(?:{_INDICATOR}|hazards?(?: lights)?|(?:foot ?)?brakes?(?: pedal)?|reverse"
+    rf"(?P<what>{PLACE}{{0,2}}(?:{INDICATOR}|hazards?(?: lights)?|(?:foot ?)?brakes?(?: pedal)?|reverse"
     r"|(?:brake|stop|head|side|tail|fog|revers\w+) ?(?:light|lamp)s?|main beam|full beam|dip(?:ped)?(?: beam)?"
     rf"|horn|wipers?|blower|heater)){_ON_WHAT}(?: (?:switch|stalk|lever))?(?: on)?,? (?:also |only |just )?"
 )
 _ANOTHER: Final = (
     r"(?P<who>(?!.*\b(?:instead|when|with|if|but|dim|dead|out|ok|okay|fine|faint|weak|bright)\b)(?:(?:the|my|both"
-    rf"|all|its) (?!time|way|while|same)[\w /'-]+|{_PLACE}[\w /'-]+))"
+    rf"|all|its) (?!time|way|while|same)[\w /'-]+|{PLACE}[\w /'-]+))"
 )
 _SHINES: Final = (
     r"(?:(?:is |are )?(?:lit|on)|lights?(?: up)?|comes? on|come up|goes? on|glows?|flash(?:es)?|flashing|blinks?|"
@@ -87,11 +85,11 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("flash", "blink"),
      r"\b(?P<does>flash(?:es|ing)?|blinks?|blinking),? (?:but |and )?(?P<who>(?:nothing|none of the others?|no "
      r"others?|the rest|the "
-     rf"others?|everything)(?: else)?(?: (?:on|at|of) (?:the )?{_PLACE}?(?:side|{SIDE}))?) (?:does|do|is|are)$",
+     rf"others?|everything)(?: else)?(?: (?:on|at|of) (?:the )?{PLACE}?(?:side|{SIDE}))?) (?:does|do|is|are)$",
      r"\g<does>, \g<who> flashes"),
     # All but one of a unit.
     (("only", "just"),
-     rf"^(?:the |my )?(?P<place>{_PLACE}{{1,2}}|(?:trailer|caravan) )(?:(?:light|lamp|unit|cluster|corner|end|side) "
+     rf"^(?:the |my )?(?P<place>{PLACE}{{1,2}}|(?:trailer|caravan) )(?:(?:light|lamp|unit|cluster|corner|end|side) "
      r"?)*[,:] "
      r"(?:only|just) (?:the )?(?P<one>[\w ]+?) (?:works?|is working|working|lights?(?: up)?|is lit|lit|comes on)$",
      r"everything at the \g<place>dead except the \g<one>"),

@@ -8,11 +8,9 @@ from __future__ import annotations
 
 from typing import Final
 
-from tracer.observation.words.patterns import SIDE, Pattern, put_plainly
+from tracer.observation.words.patterns import INDICATOR, PLACE, SIDE, Pattern, put_plainly
 from tracer.observation.words.plain_words import SOUNDS_LIKE
 
-_PLACE: Final = rf"(?:(?:{SIDE}|front|rear|back)(?:[ -]hand)?(?: side)? )"
-_INDICATOR: Final = r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|turn signals?)"
 _BAD: Final = (
     r"(?:dead|out|dim|faint|dull|weak|off|dark|gone|not working|flickering|flickers|(?:do|does|wo|is|are)(?:n'?t| "
     r"not)"
@@ -77,7 +75,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("not running",), r"^(?!.*\bengine\b)(?P<a>.*) when (?:it's |she's |it is )?not running\b", r"\g<a> with the "
      r"engine off"),
     (("on and ",),
-     rf"^\s*(?:the |my )?(?P<what>{_INDICATOR}|hazards|(?:side|head|fog) ?lights|sides|main beam|ignition)(?: (?:is|"
+     rf"^\s*(?:the |my )?(?P<what>{INDICATOR}|hazards|(?:side|head|fog) ?lights|sides|main beam|ignition)(?: (?:is|"
      rf"are))? on,? and (?=(?:the|both|all|my|everything|it|they|rear|tails?) )", r"with the \g<what> on, "),
     (("stop lights", "brake lights"),
      r"^(?:when|whenever|as soon as|once|the moment|every time) the (?:stop|brake) ?lights (?:come on|are on|light "
@@ -203,7 +201,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"| apart\b|$)", r"\g<who> fine"),
     (("except that", "except for that"), r",? except (?:for )?that (?=the |my |both |left |right |all )", " but "),
     ((" but not ",),
-     rf"(?P<look>\b(?:dead|out|dim|faint|off|not working)),? but not (?:the |my )?(?P<who>(?!{_PLACE}?(?:$"
+     rf"(?P<look>\b(?:dead|out|dim|faint|off|not working)),? but not (?:the |my )?(?P<who>(?!{PLACE}?(?:$"
      r"|ones?\b))(?!(?:when|with|if"
      r"|on|in|under)\b)[\w ]+)$", r"\g<look>, \g<who> fine"),
     (("not even", "isn't even", "aren't even"),
@@ -214,7 +212,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     # Two that should not be on at once.
     (("same time", "together"),
      r"^(?P<who>(?!.*\b(?:tail|stop|brake|side|fog|head|reverse)\b)(?=.*\b(?:both|left\b.*\bright"
-     rf"|right\b.*\bleft)\b).*\b{_INDICATOR}\b(?: (?!flash|blink|wink|work"
+     rf"|right\b.*\bleft)\b).*\b{INDICATOR}\b(?: (?!flash|blink|wink|work"
      r"|come|light|go)\w+)*?)"
      r" (?:both |all )?(?:work|flash|blink|wink|come on|light(?: up)?|go)(?:e?s)?,?(?: but)?(?: both| all)? "
      r"(?:at (?:exactly )?the same time|together)$", r"\g<who> come on together"),
@@ -230,12 +228,12 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r" (?:not|isn't|is not|doesn't|unlit)$", r"\g<who> works, \g<side> dead"),
     # What only fills.
     (("indicator", "winker", "blinker"),
-     rf"^(?:the )?(?:{_INDICATOR}) (?=(?:the )?{SIDE} (?:(?:front|rear|back) )?(?:repeater|indicator|winker"
+     rf"^(?:the )?(?:{INDICATOR}) (?=(?:the )?{SIDE} (?:(?:front|rear|back) )?(?:repeater|indicator|winker"
      r"|one))", ""),
     (("any more", "anymore", "no more", " now"), r",? (?:any ?more|no more|now)(?= *(?:$|,))", ""),
     ((" and ",),
      r"(?P<before>^|, )(?:the )?(?P<a>car|trailer|caravan) and (?:the )?(?P<b>car|trailer|caravan)(?:'s)? "
-     rf"(?P<who>(?:{_PLACE})?{_NAME}"
+     rf"(?P<who>(?:{PLACE})?{_NAME}"
      rf"(?: (?:light|lamp)s?)?) (?:are |is |both )*(?P<look>{_BAD}|{_GOOD}|fast|slow|bright)(?= *(?:$|,))",
      r"\g<before>\g<a> \g<who> \g<look>, \g<b> \g<who> \g<look>"),
     (("nothing ", "none "),
@@ -286,7 +284,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"|one )?(?:lit|bright|"
      rf"{_GOOD}|{_BAD})\b)", r"\g<look>, "),
     ((" ok ", " okay ", " fine ", " good ", " dead ", " out ", " dim ", " works ", " work ", " working ", " bright "),
-     rf"\b(?P<look>{_GOOD}|dead|out|dim|faint|weak|bright|not working) (?=(?:the )?(?:{_PLACE}){{0,2}}{_NAME}(?: "
+     rf"\b(?P<look>{_GOOD}|dead|out|dim|faint|weak|bright|not working) (?=(?:the )?(?:{PLACE}){{0,2}}{_NAME}(?: "
      r"lights?| lamps?| ones?)? "
      rf"(?:is |are |both |all )*(?:{_BAD}|{_GOOD}|bright|neither|not)\b)", r"\g<look>, "),
 ))

@@ -8,6 +8,13 @@ from functools import cached_property
 from typing import Any, Final
 
 SIDE: Final = r"(?:left|right|near ?side|off ?side|n/s|o/s)"
+PLACE: Final = rf"(?:(?:{SIDE}|front|rear|back)(?:[ -]hand)?(?: side)? )"
+INDICATOR: Final = r"(?:indicators?|winkers?|flashers?|blinkers?|trafficators?|turn signals?)"
+# How often, in words that leave no doubt.
+AT_TIMES: Final = (
+    r"sometimes|now and (?:then|again)|occasionally|at times|once in a while|from time to time|intermittent(?:ly)?|"
+    r"some of the time|every so often"
+)
 
 
 class Pattern:

@@ -32,7 +32,7 @@ from tracer.observation.words.speech_looks import (
     denied,
     verdict,
 )
-from tracer.observation.words.speech_named import NamedReader
+from tracer.observation.words.speech_named import AS_DARK, NamedReader
 from tracer.observation.words.speech_parts import hear
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
 from tracer.observation.words.speech_things import BY_ITSELF
@@ -41,7 +41,6 @@ from tracer.observation.words.story_said import Told, story_of
 
 _TOGETHER = Pattern(r"\b(?:comes?|lights?|goes|going|coming)\b.*\btogether\b", 2)
 _ALTOGETHER = Pattern(r"\b(?:altogether|completely|totally|entirely|stone dead|at all)\b", 2)
-_AS_DARK = Verdict(frozenset({"dark"}))  # how it looks, where that is not said yet
 
 
 def read_speech(text: str, lexicon: Lexicon) -> Understood:
@@ -87,12 +86,12 @@ def _by_what_is_said(whos: Sequence[Who], told: Verdict, altogether: bool, flash
         rest = told.flash == "flashing" and "rest" in who.said  # "the whole rear pulses" is more than the indicators
         if who.whole and not who.functions and (flashing or rest or told.flash in ("fast", "slow")):
             who.functions = ["indicator"]  # "the rest on that side go quick", "nothing else on the left does"
-        if who.functions == ["head"] and told.words == _AS_DARK.words and altogether:
+        if who.functions == ["head"] and told.words == AS_DARK.words and altogether:
             who.functions = ["dipped", "main"]
         corner = bool(who.sides and who.ends)
         light = altogether and (who.noun or corner) and not who.names and bool(who.sides or who.ends)
         unit = bool({"cluster", "clusters"} & {*who.said})
-        if (unit or light) and not who.exact and not who.functions and told.words == _AS_DARK.words:
+        if (unit or light) and not who.exact and not who.functions and told.words == AS_DARK.words:
             who.quantity = "everything" if who.quantity in ("all", "both") else who.quantity or "everything"
 
 
@@ -185,7 +184,7 @@ class Reader(NamedReader):
             self.others_normal = True
             return
         for who in clause.whos:
-            if (told.usual or told.words == _AS_DARK.words) and vehicle_only(who) and len(clause.whos) == 1:
+            if (told.usual or told.words == AS_DARK.words) and vehicle_only(who) and len(clause.whos) == 1:
                 who.quantity = "everything"  # "car OK, trailer left tail out"; "trailer dead"
         _by_what_is_said(clause.whos, told, bool(_ALTOGETHER.search(self.text)), (told.short and self.flashed) or (
             self.around.trivial and told.flash == "steady" and told.words == ALL_WORDS))  # "nothing flashes"
@@ -321,7 +320,7 @@ class Reader(NamedReader):
         """
         if not (meant.lens and meant.any_of):
             return meant
-        there = {n for s in self._states_said() for n in self.healthy.on(s) if told.words == _AS_DARK.words}
+        there = {n for s in self._states_said() for n in self.healthy.on(s) if told.words == AS_DARK.words}
         lit = tuple(n for n in meant.lamps if n in there)
         if lit and told.went and not self.around.trivial:
             return replace(meant, lamps=lit, any_of=len(lit) > 1)

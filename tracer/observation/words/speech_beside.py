@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from typing import Final
 
+from tracer.observation.words.patterns import AT_TIMES
+
 # As in `circumstance_table.py`, of which they are the last.
 BESIDE: Final[tuple[tuple[str, str], ...]] = (
     ("weather", r"(?:but |and |only )*(?:when|whenever|if|once|every time|each time|any time|as soon as) "
@@ -24,11 +26,9 @@ BESIDE: Final[tuple[tuple[str, str], ...]] = (
                 r"(?:days?|mornings?|nights?|evenings?)\b"),
     ("weather", r"(?:only )?after (?:the |heavy |some )*rain\b"),
     ("weather", r"(?:only )?in (?:the )?(?:wet|rain|cold|damp|heat)(?: weather)?"),
-    ("sometimes", r"(?:only )?(?:sometimes|now and (?:then|again)|every now and (?:then|again)|occasionally|at times|"
-                  r"once in a while|from time to time|intermittent(?:ly)?|comes? and goes?|coming and going|"
+    ("sometimes", rf"(?:only )?(?:{AT_TIMES}|every now and (?:then|again)|comes? and goes?|coming and going|"
                   r"off and on|on and off|every (?:few|couple of|other|two|three) (?:days?|weeks?|months?|miles?|"
-                  r"hours?)|every (?:day|week|month|night|morning|trip|"
-                  r"journey)|some of the time|not always|most of the time not|every so often)"),
+                  r"hours?)|every (?:day|week|month|night|morning|trip|journey)|not always|most of the time not)"),
     # What it should do when it is switched on tells no more than that it was.
     ("own", r"(?:when|whenever|as soon as|once|if) (?:i |you |we |he |she )?(?:switch|turn|put)(?:ing)? "
             r"(?:(?:it|them|that) on|on (?:it|them|that))(?= |$)"),

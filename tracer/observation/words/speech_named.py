@@ -18,7 +18,7 @@ from tracer.observation.words.speech_scene import SceneReader
 from tracer.observation.words.speech_states import NotUnderstood
 from tracer.observation.words.speech_who import Who
 
-_AS_DARK: Final = Verdict(frozenset({"dark"}))  # how it looks, where that is not said yet
+AS_DARK: Final = Verdict(frozenset({"dark"}))  # how it looks, where that is not said yet
 
 
 def _of_that_thing(who: Who, heard: Heard, ticking: str, relays: Sequence[str] = ()) -> Who:
@@ -59,13 +59,13 @@ class NamedReader(SceneReader):
         try:
             parts = self._parts(whos)
         except Unclear as unclear:
-            ready = [self.if_meant(option, clause, told or _AS_DARK) for option in unclear.options]
+            ready = [self.if_meant(option, clause, told or AS_DARK) for option in unclear.options]
             said = " and ".join(w.words for w in whos)
             raise NotUnderstood(f"“{said}” leaves open {unclear.why}", ready) from None
         except LookupError as error:
             raise self.not_here(error, whos, clause) from None
         if not clause.either and (open_ := half_known(parts)):
-            raise NotUnderstood("it is not said which lamp", [self._ready(o, told or _AS_DARK) for o in open_])
+            raise NotUnderstood("it is not said which lamp", [self._ready(o, told or AS_DARK) for o in open_])
         lamps = tuple(dict.fromkeys(n for p in parts for n in p.lamps))
         purposes = {p.purpose for p in parts}
         none = any(w.quantity in NONE for w in whos)  # "no stop or tail lights": neither

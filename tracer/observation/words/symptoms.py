@@ -132,9 +132,14 @@ def _nearest(
     return ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, pieces, sure), own)
 
 
+def _plainly(text: str) -> list[str]:
+    """The sentences of a text, with its turns of phrase in plain words."""
+    return [s for s in SENTENCES.split(turned(text)) if s.strip()]
+
+
 def _strange(text: str, own: HealthyStates) -> bool:
     """Whether a word was said that is not known here."""
-    each = [hear(s, lexicon_of(own)) for s in SENTENCES.split(turned(text)) if s.strip()]
+    each = [hear(s, lexicon_of(own)) for s in _plainly(text)]
     return any(h.unknown or (h.inside and not of_one(h)) for h in each)
 
 
@@ -142,8 +147,7 @@ def _by_pieces(text: str, own: HealthyStates) -> list[tuple[Symptom, ...]]:
     """What the pieces of a text may say: of its sentences together, and of it as it was said."""
     from tracer.observation.words.speech_pieces import by_pieces  # most sentences are understood
 
-    plainly = [s for s in SENTENCES.split(turned(text)) if s.strip()]
-    each = [by_pieces(s, lexicon_of(own)) or [()] for s in plainly]
+    each = [by_pieces(s, lexicon_of(own)) or [()] for s in _plainly(text)]
     together = [tuple(s for way in ways for s in way) for ways in islice(product(*each), MOST_CHOICES)]
     return [w for w in (*together, *by_pieces(text, lexicon_of(own))) if w]
 
@@ -168,8 +172,7 @@ def _ready(choice: str, harness: Harness, own: HealthyStates) -> tuple[Symptom, 
 
 def _understood(text: str, harness: Harness, own: HealthyStates) -> Understood:
     """What a text says, as its sentences are read one by one."""
-    plainly = turned(joined(text, lexicon_of(own)))
-    sentences = _with_story([s for s in SENTENCES.split(plainly) if s.strip()], own)
+    sentences = _with_story(_plainly(joined(text, lexicon_of(own))), own)
     if len(sentences) > 1:
         each = _each_sentence(sentences, text, harness, own)
         if works_only_there(text):

@@ -8,7 +8,7 @@ one beam, says that the other is dead; so does "but not", and "only works with t
 from __future__ import annotations
 
 import re
-from functools import reduce
+from functools import lru_cache, reduce
 from typing import Final
 
 from tracer.observation.words.act_idioms import acts_plainly
@@ -276,6 +276,7 @@ def lit_only_with(text: str) -> tuple[str, ...]:
     return f"{who} comes on {when}. {who} dead", f"{who} do work {when}. {who} dead"
 
 
+@lru_cache(maxsize=32)  # a sentence is asked for by each who reads it, two to four times
 def _as_seen(text: str) -> str:
     """Without who says it, without words that only make another stronger, and with turns of phrase in plain words."""
     said = corrected(_MERELY.sub("", _NUMBER.sub(r"\1 ", _REPORTED.sub("", under_heading(text)))))
