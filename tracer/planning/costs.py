@@ -64,7 +64,6 @@ class TestPrice:
         self._places = _places(test, harness)
         self._done = sum(i.row.minutes for i in test.done)
         bare = "probe at live contacts" in test.row.hazards  # at a splice not without taking its tape off
-        self._moving: dict[tuple[VehicleState, frozenset[str]], float] = {}
         self._tape = TAPE_MIN * sum(n in harness.splices for n in test.touched) if bare else 0.0
 
     def minutes(self, standing: Standing) -> float:
@@ -77,20 +76,13 @@ class TestPrice:
         if self._at_rest:
             total += self._looking
         elif not off and not self._in_hand:
-            total += self._moved(standing)
+            total += _state_minutes(standing, self._test.state, self._harness)
         if self._test.instrument not in (EYES, standing.instrument):
             total += PICK_UP_MIN
         for place, access in self._places.items():
             if place not in standing.opened:
                 total += access
         return total + self._done + self._tape
-
-    def _moved(self, standing: Standing) -> float:
-        """Minutes of setting the controls, from where they stand."""
-        key = standing.state, standing.propped
-        if key not in self._moving:
-            self._moving[key] = _state_minutes(standing, self._test.state, self._harness)
-        return self._moving[key]
 
     def after(self, standing: Standing) -> Standing:
         """Where the job stands when the test is done (what was unplugged is put back)."""
