@@ -21,7 +21,12 @@ _NEVER: Final = frozenset({
 
 
 # Little words with letters changed over.
-_LITTLE: Final = {"teh": "the", "hte": "the", "adn": "and"}
+_LITTLE: Final = {
+    "teh": "the", "hte": "the", "adn": "and", "wen": "when", "wehn": "when", "im": "I'm", "ive": "I've", "youre": "you're",
+    "theyre": "they're", "thier": "their", "wiht": "with", "wth": "with", "wont'": "won't", "dont'": "don't",
+    "doesnt'": "doesn't", "evrytime": "every time", "everytime": "every time", "al": "all", "fo": "of", "ot": "to",
+    "si": "is", "thats": "that's", "cant": "can't", "wich": "which", "agian": "again", "alot": "a lot", "jsut": "just",
+}
 _DENIALS: Final = {f"{verb}nt": f"{verb}n't" for verb in (
     "does", "do", "did", "is", "are", "was", "were", "has", "have", "had", "would", "could", "should")}
 # With which two words run into one begin: "leftrear", "braketail".

@@ -16,9 +16,13 @@ from tracer.observation.evidence import LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.story import Story
 from tracer.observation.words.accounted import Account, at_odds, nearest_first
+from tracer.observation.words.asides import without_asides
 from tracer.observation.words.carried import ways_left_open
+from tracer.observation.words.control_idioms import controls_plainly
 from tracer.observation.words.framed import unframed
 from tracer.observation.words.leaning import joined
+from tracer.observation.words.light_idioms import light_plainly
+from tracer.observation.words.other_side_idioms import other_side_plainly
 from tracer.observation.words.other_ways import other_ways
 from tracer.observation.words.sentences import (
     MOST_CHOICES,
@@ -68,20 +72,38 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
         UnknownNameError: It names something that the harness does not have, with the same.
     """
     check_length(text)
-    own, said = healthy or healthy_states(harness), unframed(text)
+    own = healthy or healthy_states(harness)
+    said, aside = without_asides(unframed(text), bool(lexicon_of(own).lamps.towed))
     spelled, slips = spelled_right(said, lexicon_of(own))
-    if not slips:
-        told = _whole(said, harness, own)
-    else:  # a turn of phrase is known by its words: with slips put right it may be one
-        try:
-            told = _whole(spelled, harness, own)
-        except TracerError as error:
-            slips, told = [], _as_typed(error, said, harness, own)
+    said, spelled = _plainer(said), _plainer(spelled)
+    try:
+        told, slips = _spelled_or_not(said, spelled, slips, harness, own)
+    except TracerError as error:
+        for put in {said, spelled} - {text}:  # his own words are quoted
+            error.message = error.message.replace(f"“{clip(put)}”", f"“{clip(text)}”")
+        raise
     if said == text and not slips:
         return told
     noted = (f"“{typed}” is {taken}" for typed, taken in slips)
     return replace(told, symptoms=tuple(replace(s, text=text) for s in told.symptoms), verbatim=False,
-                   assumed=tuple(dict.fromkeys([*noted, *told.assumed])))
+                   assumed=tuple(dict.fromkeys([*noted, *told.assumed])), unused=(*told.unused, *aside))
+
+
+def _plainer(text: str) -> str:
+    """A sentence in which controls, sides and light are told in the words that are read, and held against."""
+    return other_side_plainly(controls_plainly(light_plainly(text)))
+
+
+def _spelled_or_not(
+    said: str, spelled: str, slips: list[tuple[str, str]], harness: Harness, own: HealthyStates,
+) -> tuple[Understood, list[tuple[str, str]]]:
+    """What a sentence says with its slips put right, else as it was typed; and the slips that counted."""
+    if not slips:
+        return _whole(said, harness, own), slips
+    try:  # a turn of phrase is known by its words: with slips put right it may be one
+        return _whole(spelled, harness, own), slips
+    except TracerError as error:
+        return _as_typed(error, said, harness, own), []
 
 
 def _as_typed(error: TracerError, text: str, harness: Harness, own: HealthyStates) -> Understood:

@@ -1,0 +1,170 @@
+"""How a control stands or is moved, told in any run of small words: "when you slip her into reverse", "the driver applies
+the brakes", "going backwards", "with the stalk pushed left". Put as when it is so.
+
+A run of words that only say who does it, and with what movement, is one circumstance with the control that it ends in;
+what else the words are makes no difference. Common practice, no source: how tradesmen and owners speak.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from tracer.observation.words.patterns import Pattern
+
+_SINCE: Final = (
+    r"when(?:ever)?|while|whilst|if|once|(?:as )?soon as|the moment|the minute|the second|the instant|every ?time|"
+    r"each time|any ?time"
+)
+# "On", "with" and "as" begin one only before what is done: a lamp that "comes on in reverse" comes on.
+_WHEN: Final = (
+    rf"(?P<w>{_SINCE}|(?:up)?on (?=\w+ing\b)|after (?=\w+ing\b)|during|by (?=\w+ing\b)|as (?=(?:i|you|we|he|she|it|the|"
+    r"my)\b)|with (?!(?:my |your |the |his |her |me |a )?(?:foot|toe)\b))"
+)
+_PERSON: Final = (
+    r"i|i'm|im|i've|ive|i am|me|you|you're|youre|you've|we|we're|we've|he|he's|she|she's|it|it's|they|they're|one|"
+    r"someone|somebody|anyone|anybody|"
+    r"(?:the |my |our |his |her )?(?:driver|customer|owner|lad|wife|husband|mate|missus|dad|son|daughter|boy|fella|"
+    r"bloke|chap|operator|rider)(?:'s)?"
+)
+_VEHICLE: Final = r"(?:the |my |this |that |his |her )?(?:car|van|vehicle|truck|lorry|tractor|bike|coach|bus|motor|thing)"
+_SMALL: Final = (
+    r"is|are|am|was|'s|the|a|my|his|her|your|our|its|me|him|them|in|into|onto|to|of|up|over|down|back|just|only|ever|"
+    r"actually|first|then|gently|hard|right|has|have|had|been|being|gets?|getting|got|goes|go|going|went|try|tries|"
+    r"trying|start|starts|starting|begin|begins|beginning|attempt|attempting|want|wants|come|comes|coming|need"
+)
+_MOVES: Final = (
+    r"put|puts|putting|place|places|placed|placing|shift|shifts|shifted|shifting|move|moves|moved|moving|drop|drops|"
+    r"dropped|dropping|pop|pops|popped|popping|slip|slips|slipped|slipping|slot|slots|slotted|slotting|stick|sticks|"
+    r"sticking|stuck|throw|throws|thrown|throwing|knock|knocks|knocked|knocking|pull|pulls|pulled|pulling|push|pushes|"
+    r"pushed|pushing|click|clicks|clicked|clicking|flick|flicks|flicked|flicking|bung|bungs|bunged|shove|shoves|"
+    r"shoved|chuck|chucks|chucked|set|sets|setting|use|uses|used|using|operate|operates|operated|operating|hit|hits|"
+    r"hitting|turn|turns|turned|turning|switch|switches|switched|switching|work|works|working"
+)
+_GEARS: Final = (
+    r"select|selects|selected|selecting|engage|engages|engaged|engaging|choose|chooses|chose|chosen|choosing|find|finds|"
+    r"finding|change|changes|changed|changing|drive|drives|driving|gear|gears|gear ?lever|gear ?stick|lever|selector|"
+    r"gear ?box|box|auto|automatic|roll|rolls|rolling"
+)
+_PRESSES: Final = (
+    r"press|presses|pressed|pressing|pres|touch|touches|touched|touching|tap|taps|tapped|tapping|dab|dabs|dabbed|dabbing|"
+    r"tread|treads|treading|trod|step|steps|stepped|stepping|stand|stands|standing|stamp|stamps|stamping|squeeze|"
+    r"squeezes|squeezed|squeezing|apply|applies|applied|applying|lean|leans|leaning|rest|rests|resting|hold|holds|held|"
+    r"holding|keep|keeps|keeping|pump|pumps|pumping|depress|depresses|depressed|depressing|foot|toe|jab|jabs|jam|jams|"
+    r"slam|slams|slamming|hammer|hammers|ease|eases|on|put my foot|boot"
+)
+
+
+def _run(*words: str) -> str:
+    return rf"(?:(?:{'|'.join((_PERSON, _VEHICLE, _SMALL, _MOVES, *words))}),? ?)"
+
+
+_NO_LAMP: Final = r"(?! ?-?(?:light|lamp|lite|bulb|one|buzzer|bleeper|beeper|alarm|switch|sensor|fluid|fuse|and brake|or)s?\b)"
+# Said of a control by its own name and position ("when gear reverse") it is read as it stands: a run has a word more.
+_REVERSE: Final = Pattern(
+    rf"\b{_WHEN} ?(?!gear reverse\b)(?:(?:{_run(_GEARS)}){{1,8}}?revers(?:e|es|ed|ing)|reversing)(?: gear)?{_NO_LAMP}"
+    r"(?: (?:is|gets|goes|being|has been)(?= (?:in|engaged|selected|put in)\b))?(?: (?:in|engaged|selected|put in|"
+    r"found))?(?! (?:left|right|on)\b)|"
+    rf"\b{_WHEN.replace('<w>', '<w2>')} ?(?:{_run(_GEARS)}){{0,8}}?(?:backwards?(?! (?:and|or) forwards?)|"
+    rf"backs? up{_NO_LAMP}|backing(?: up)?{_NO_LAMP})", 2)
+_REVERSE_ALONE: Final = Pattern(
+    r"(?:^\s*|(?<=, )|(?<=\. ))(?:going|driving|rolling|moving) backwards,? |(?:^\s*|(?<=\. ))reverse (?:gear )?(?:in|"
+    r"engaged|selected) ?[:,-] ?", 2)
+_BRAKE: Final = Pattern(
+    rf"\b{_WHEN} ?(?!brake pedal pressed\b)(?:(?:{_run(_PRESSES)}){{1,9}}?(?<!foot )(?<!front )(?<!rear )(?<!hand )"
+    rf"(?:(?:brake )?pedal|brak(?:es?|ed|ing)\b)|braking\b){_NO_LAMP}(?: pedal)?(?: (?:is|are|gets?|goes?|being|come|comes))?(?: (?:on(?! the\b| both\b| left\b| right"
+    r"\b)|down|in|pressed|applied|depressed|touched|pushed|held|used|hard|gently|lightly|slightly|to the floor))*", 2)
+_SLOWING: Final = Pattern(rf"\b{_WHEN} ?(?:(?:{_PERSON}) )?(?:is |are |am )?(?:slow(?:s|ing)? down|slowing)\b(?! flash)", 2)
+_STALK: Final = (r"(?:(?:the )?(?:indicator |turn |signal |direction )?(?:stalk|arm|lever|switch|indicators?|winkers?|"
+                 r"blinkers?|flashers?|turn signals?|trafficators?))")
+_SIGNAL: Final = Pattern(
+    rf"\b{_WHEN} ?(?!indicator (?:stalk|switch) \w+\b|indicators (?:left|right)\b)"
+    rf"(?:{_run('press', 'presses', 'pressed')}){{0,6}}?(?:(?:indicat|signal|wink|blink)(?:e|es|ing|l?ing|s)?|"
+    rf"{_STALK})(?: (?:is|goes|being|pushed|put|moved|over|up|down|to|for|the|a|going|on|towards))* "
+    r"(?P<s>left|right)\b(?! ?(?:hand )?(?:lamp|light|one|rear|front|indicator|winker|tail|stop|side (?:lamp|light)))", 2)
+_TURN: Final = Pattern(
+    rf"\b{_WHEN} ?(?:(?:{_PERSON}) )?(?:am |are |is )?(?:go|goes|going|turn|turns|turning|pull|pulling)(?: (?:to|off|out))?"
+    r"(?: the)? (?P<s>left|right)\b(?! ?(?:hand )?(?:lamp|light|one|rear|front|indicator|tail|stop))", 2)
+_SIGNAL_AT_ALL: Final = Pattern(
+    rf"\b{_WHEN} ?(?:{_run('press', 'presses', 'pressed')}){{1,6}}?(?:(?:indicator |turn |signal )?stalk|turn signal "
+    r"(?:stalk|lever)|indicator (?:lever|switch|arm))\b(?: (?:is|over|either way|up or down|both ways|up|down))*(?! (?:left|"
+    r"right|to)\b)", 2)
+_EITHER: Final = Pattern(
+    rf"\b{_WHEN} ?(?:(?:{_PERSON}) )(?:indicate|signal)s? (?:either (?:way|side)|both (?:ways|sides)|left or right)\b", 2)
+# The foot that is not there.
+_RELEASED: Final = Pattern(
+    r"(?:,? (?:and |but |even )*)(?:(?:when|with|if|once|after|while|as soon as|though|although|even when) )?"
+    r"(?:(?:i'm|i am|you're|i|you|we|he|she|im) )?(?:(?:take|takes|taking|took|lift|lifts|lifting|have|has|got|with|keep) )?"
+    r"(?:(?:my|me|your|the|his|her) )?(?<!no )(?:foot|feet|toe) (?:is |being |well |nowhere near|right |completely |clear |away |"
+    r"not |even )*(?:off|up|near|on|of|from|touching)?(?: of| from)?(?: (?:the|my))? ?"
+    r"(?:brakes?|brake pedal|pedal|it|peddle)?(?: at all)?(?=\W*$|,| (?:too|either|again|both|the|left|right|they|it)\b)", 2)
+_NOT_BRAKING: Final = Pattern(
+    r",? ?(?:and |but |even )*(?:(?:when|with|if|while|though|although|without|and) )?(?:(?:the |my )?(?:brakes?|brake pedal|"
+    r"pedal) (?:is |are )?(?=not ))?(?:(?:i'm|i am|you're|you are|im|"
+    r"nobody is|no one is|nobody's|no one's|i) )?(?:not |without |nowhere near |isn't |even |aren't |n't |never |"
+    r"nobody |no one )+(?:even )?(?:touching|pressing|braking|using|on|near|touched|pressed)(?: (?:the|my))?"
+    r"(?: (?:foot ?)?(?:brakes?(?! ?-?(?:light|lamp))|brake pedal|pedal))?(?: at all)?(?=\W*$|,)", 2)
+_LET_GO: Final = Pattern(
+    r"\b(?P<w>when|once|as soon as|after|if) (?:i|you|we|he|she) (?:let(?:s)? (?:go|up|off)|release(?:s)?|come(?:s)? off|"
+    r"ease(?:s)? off|lift(?:s)? off)(?: of)?(?: the| my)?(?: (?:brakes?|brake pedal|pedal|it))?\b(?! (?:button|horn|"
+    r"switch|lever))", 2)
+_NOWHERE: Final = Pattern(r"\b(?:off|up|nowhere|near|away|clear|not)\b", 2)
+_RUNS: Final = Pattern(
+    r"\b(?P<w>when|once|if|while|with) (?:she|it|he|the motor|the car|the van|the bike|the tractor)(?:'s| is)? "
+    r"(?P<not>not |isn't |never )?(?:running|ticking over|started|fired up|going(?= *(?:$|,)))", 2)
+# What goes out when a control is moved is lit again without: that it "comes back" then says the same.
+_COMES_BACK: Final = Pattern(
+    r"(?P<a>\b(?:out|off|dark|dead|dim|dims|dies?|disappears?|fades?|vanish\w*|drops? out|cuts? out)\b[^,]*?)(?:,| and|, and|,? "
+    r"then|, but)+ (?:then )?(?:it |they |she |all )?(?:comes?|goes|go|lights?|is|are|works?) (?:back|on|again|up|lit|fine|ok|"
+    r"okay|alight)(?: (?:on|in|again|up|to life|to normal))*,? (?:with my foot off the brake|(?:when|once|as soon as|after) (?:"
+    r"(?:i|you|it|it's|they|they're|he|the brakes?|the pedal|brakes?) )?(?:is |are |'s |being )?(?:releas\w+|let go|let off|let "
+    r"up|lift\w* off|come off|comes off|comes up|off)(?: (?:of )?(?:it|the brakes?|the pedal))?)\W*$", 2)
+_ON_AND_OFF: Final = Pattern(
+    r"^\s*(?:the )?brakes? (?:pedal )?(?:on|pressed|applied|down)[,:]? (?:and )?(?P<said>[^,]+?)(?:,| and|;) (?:the )?(?:brakes?|"
+    r"foot) (?:pedal )?(?:off|released|up)(?: the brake)?(?:,| and|:)? (?:then )?(?:it |they |it's |they're |all )?(?:comes?|are|"
+    r"is|works?|lights?|go|goes)? ?(?:back|on|fine|ok|okay|lit|again|up)(?: (?:on|again|up))*\W*$", 2)
+_GO: Final = Pattern(r"(?<!go )(?<!goes )(?<!going )\b(?P<o>out|off|dark|dim)\s*$", 2)
+_LIGHTS_ON: Final = Pattern(r"^\s*(?:the |my |with )*(?P<l>(?:side |head )?(?:lights|lamps)|sidelights|headlights|sidelamps|"
+                            r"headlamps) (?:are )?(?:switched |turned )?on,? and (?=\w+ \w)", 2)
+_SOON: Final = ("as soon as", "soon as", "the moment", "the minute", "the second", "the instant")
+_AT: Final = {"left": "left", "right": "right"}
+_HINTS: Final = ("revers", "back", "brak", "pedal", "foot", "feet", "indic", "signal", "stalk", "wink", "blink", "turn",
+                 "left", "right", "let", "releas", "slow", "lever", "running", "going", "started", "ticking", "fired")
+
+
+def controls_plainly(text: str) -> str:
+    """The sentence with what is done with a control in the words that are read."""
+    text = _LIGHTS_ON.sub(r"with the \g<l> on, ", text)
+    small = text.lower()
+    if not any(h in small for h in _HINTS):
+        return text
+    if "revers" in small or "back" in small:
+        text = _REVERSE_ALONE.sub("in reverse, ", text)
+        text = _REVERSE.sub(lambda m: _as(m, "reverse"), text)
+    if "brak" in small or "pedal" in small or "foot" in small or "feet" in small or "let" in small or "releas" in small:
+        text = _NOT_BRAKING.sub(" with my foot off the brake", text) if "brak" in small or "pedal" in small else text
+        text = _RELEASED.sub(_off, text)
+        if "brak" in small or "stop" in small:
+            text = _LET_GO.sub("with my foot off the brake", text)
+        text = _BRAKE.sub(lambda m: _as(m, "brake"), _COMES_BACK.sub(r"\g<a>", text))
+        if found := _ON_AND_OFF.match(text):
+            return _GO.sub(r"go \g<o>", found["said"]) + " when I brake"
+    if "slow" in small:
+        text = _SLOWING.sub(lambda m: _as(m, "brake"), text)
+    text = _EITHER.sub(lambda m: _as(m, "indicate"), text)
+    if "left" in small or "right" in small:
+        text = _SIGNAL.sub(lambda m: _as(m, f"signal {m['s'].lower()}"), text)
+        text = _TURN.sub(lambda m: _as(m, f"signal {m['s'].lower()}"), text)
+    text = _SIGNAL_AT_ALL.sub(lambda m: _as(m, "indicate"), text)
+    return _RUNS.sub(lambda m: "with the engine off" if m["not"] else "with the engine running", text)
+
+
+def _as(found: re.Match[str], does: str) -> str:
+    """When it is so, in the fewest words; "as soon as" where that was said."""
+    when = " ".join(((found["w"] or found["w2"]) if "w2" in found.re.groupindex else found["w"]).lower().split())
+    return f"{'as soon as' if when in _SOON else 'when'} I {does}"
+
+
+def _off(found: re.Match[str]) -> str:
+    """The foot that is off the pedal; as it was said, where it is on it."""
+    return " with my foot off the brake" if _NOWHERE.search(found.group()) else found.group()

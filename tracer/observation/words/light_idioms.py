@@ -1,0 +1,62 @@
+"""How much light there is, told in a noun ("gives off a dull glow", "a bit of light from the left tail") or with its
+colour ("glows dull red"). Put as what the lamp does.
+
+Common practice, no source: how tradesmen and owners speak.
+"""
+
+from __future__ import annotations
+
+from typing import Final
+
+from tracer.observation.words.patterns import Pattern, put_plainly
+
+_WEAK: Final = r"(?:faint|dim|dull|weak|slight|feeble|small|tiny|little|low|soft|vague|poor|pale|very|wee|bare|real)"
+_A: Final = rf"(?:(?:just|only|merely|always|really|maybe|about) )*(?:(?:a|an|the|some|any) )?(?:(?:bit|touch|hint|trace) of (?:a |an )?)?(?:{_WEAK} )*"
+_GLOW: Final = r"(?:glow|glimmer|gleam|glim)(?: of light)?"
+_LAMP: Final = (
+    r"(?P<who>(?:(?:the|my|its|that|both|all|one|either|left|right|near ?side|off ?side|n/s|o/s|[no]s[rf]?|rear|front|back|"
+    r"trailer|caravan|car|driver'?s?|passenger'?s?|side|hand)[ -])*(?:(?:tail|stop|brake|indicator|winker|flasher|blinker|"
+    r"side|head|fog|reversing|reverse|plate|number ?plate|marker|main|dip|dash|interior|repeater)s?(?:[ -](?=\w))?)+(?:light|lamp|lite|beam|bulb|one)?s?\b)"
+)
+_ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
+    # "Braking brings up a glow in the right winker".
+    (("glow", "glim", "gleam"), rf"^\s*(?:when |by )?(?P<act>(?:braking|reversing|indicating|signalling|selecting|engaging|"
+     rf"putting|switching|turning|pressing|touching|going)\b[^,]*?) (?:brings? (?:up|on|out)|gives?(?: me| you)?|causes?|makes?|"
+     rf"produces?|shows?|gets?(?: me| you)?) {_A}{_GLOW} (?:from|in|out of|off|on|at) (?P<who>[^,]+)", r"when \g<act>, "
+     r"\g<who> glows"),
+    # "Shows a dull glow", "has a bit of a glow to it", "there's a faint glow from the left tail".
+    (("glow", "glim", "gleam"), rf"\b(?:shows?|gives?|gets?|has|have|had|throws?|makes?|puts|giving|showing|with|got)(?: "
+     rf"(?:off|out|up|me|you))? {_A}{_GLOW}(?: (?:to|off|out of|about|from|in) (?:it|them)| out| off)?"
+     r"(?! (?:from|in|out|off|of|on|to) (?!reverse))", "glows"),
+    (("glow", "glim", "gleam"), rf"(?:\b(?:there's|there is|there are|i get|you get|i see|you can see|i've got|we get|it "
+     rf"gives|gives|gives me|getting|get|shows) )?{_A}{_GLOW} (?:from|in|out of|"
+     rf"off|of|on|at|to|behind) {_LAMP}", r"\g<who> glows"),
+    ((" light", " bit"), rf"\b(?:gives?|gets?|shows?|has|throws?|giving|showing)(?: (?:off|out|me|you))? (?:just |only )?(?:(?:a|an|"
+     rf"some) )?(?:bit of |touch of |(?:{_WEAK} )+)(?:a )?(?:light|lighting)(?: (?:off|out))?(?! (?:bulb|switch|unit))",
+     "is dim"),
+    # How it glows, which makes no difference to that it does.
+    (("glow", "glim", "gleam"), rf"\b(?:sort of|kind of|half|barely|hardly|only just|just about|ever so slightly|sorta|kinda|"
+     r"partly|partially|slightly|very faintly|faintly|weakly|dimly|feebly|dully) (?=glow|glim|gleam)", ""),
+    (("glow", "glim", "gleam"), rf"\b(?P<g>glow(?:s|ing)?|glim(?:mer)?s?|gleams?)(?: (?:a|an|with a))? (?:{_WEAK} |dark |deep |"
+     r"bright )*(?:red|orange|amber|yellow|white|blue|pink|brown)(?:dish|ish)?\b(?! (?:light|lamp|one))", r"\g<g>"),
+    (("red", "orange", "amber", "yellow", "cherry"), r"\b(?P<g>comes? (?:on|up)|lights?(?: up)?|is lit|shines?|burns?) "
+     r"(?P<w>dull|dim|dark|faint|deep|cherry) (?:red|orange|amber|yellow)\b", r"\g<g> dim"),
+    ((" down",), r"\b(?:is |are |a bit |well |way |a little |bit )*down on (?:light|brightness|power|output|brilliance)(?: "
+     r"output)?\b", "is dim"),
+    ((" down",), r"\b(?P<l>lamp|light|beam|tail|stop|one) (?:is )?(?:well |right |way |a bit )?down(?= *(?:,|$))",
+     r"\g<l> is dim"),
+    (("weaker", "dimmer", "duller", "fainter", "poorer", "less bright"), r"\b(?:is |are )?(?:a |an )?(?:good |great |fair |"
+     r"lot |whole |little |bit |deal |much |far |way |rather |quite |considerably |noticeably |slightly |visibly )*"
+     r"(?P<w>weaker|dimmer|duller|fainter|poorer|less bright) than (?:the )?(?P<o>near ?side|off ?side|n/s|o/s|left|right|"
+     r"other|passenger'?s?|driver'?s?)(?: (?:side|one|hand side))?", r"dimmer than the \g<o> one"),
+    ((" gone ", " become ", " went ", " got ", " getting "), r"\b(?:has |have |'s |'ve )?(?:gone|become|went|got|getting|"
+     r"gotten) (?:(?:ever so|very|really|quite|rather|a bit|all|awfully|so|terribly|pretty|too|far too) )*(?P<w>weak|dim|"
+     r"faint|dull|poor|yellow|feeble)\b(?! when| as)", r"is \g<w>"),
+    ((" candle", " glow worm", " toc h"), r"\b(?P<w>poor|dim|weak|yellow|dull|faint),? (?:and )?(?:yellow )?(?:like|as) a "
+     r"(?:candle|glow ?worm)\b", r"very \g<w>"),
+))
+
+
+def light_plainly(text: str) -> str:
+    """The sentence with the light that a noun or colour tells as what the lamp does."""
+    return put_plainly(text, _ROWS)

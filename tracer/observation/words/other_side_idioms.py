@@ -1,0 +1,110 @@
+"""What is said of the other side, or of both alike, and leaves out what it is said of: "fast on the left, right is fine",
+"they light but don't flash, hazards the same", "dipped beam out, both of them", "the plate light, left one". Put with the
+lamps, and the way to signal, that were meant.
+
+Common practice, no source: how tradesmen and owners speak.
+"""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from tracer.observation.words.patterns import INDICATOR, SIDE, Pattern
+
+_SIDED: Final = Pattern(rf"\b(?P<side>{SIDE}|left|right|passenger'?s?|driver'?s?)\b", 2)
+_LEFT: Final = ("left", "near", "n/s")
+_RIGHT: Final = ("right", "off", "o/s")
+_GOOD: Final = (
+    r"(?:(?:is|are|all|perfectly|quite|still|just|works?|working|flash(?:es|ing)?|runs?|goes|seems?|going|at|the|a|his|its) )*"
+    r"(?:fine|ok|okay|okey|good|normal|normally|all right|alright|right|perfect|perfectly|works?|working|proper|properly|"
+    r"correct|correctly|steady|as (?:it|they) should(?: be)?|usual|(?:proper|normal|right|usual|correct) (?:rate|speed|pace))"
+    r"(?: (?:rate|speed|pace|though|enough))*"
+)
+_WAY: Final = rf"(?:the )?(?P<o>{SIDE})(?:[ -]hand)?(?: (?:side|one|ones|way|turn))?"
+_MAIN: Final = r"(?P<main>.+?)"
+# "…, right is fine", "… but they're OK on the right", "…, fine to the right".
+_OTHER_WELL: Final = tuple(Pattern(rf"^{_MAIN}(?:,| -+|;)? ?(?:but |and |while |whereas |though |yet )*{said}\W*$", 2) for said in (
+    rf"(?:(?:on|to|at) )?{_WAY}(?:'s)? {_GOOD}",
+    rf"(?:it's|its|they're|theyre|they are|it is|it|they) {_GOOD} (?:on|to|at) {_WAY}",
+    rf"{_GOOD} (?:on|to|at|when i (?:go|turn|signal|indicate)) {_WAY}",
+))
+_RATE: Final = Pattern(
+    r"\b(?:fast|quick|quickly|rapid|rapidly|rac(?:e|es|ing)|mad|mental|double|twice|clappers|hyper ?flash\w*|slow|slowly|"
+    r"crazy|berserk|like billy|overtime|nineteen|speed)\b", 2)
+_IND: Final = Pattern(rf"\b(?:{INDICATOR}|inds?|ticker|ticking|tick|blink\w*|wink\w*)\b", 2)
+_TELLS: Final = Pattern(r"\b(?:green (?:light|arrow|lamp)|tell[- ]?tale|dash(?:board)? (?:light|arrow)|arrow|warning (?:light|"
+                        r"lamp))\b", 2)
+_SIGNALLED: Final = Pattern(r"\b(?:when|if|while|on|as) (?:i |you )?(?:signal|indicat\w+|turn\w*|go|going) (?:to )?(?:the )?"
+                            r"(?P<side>left|right)\b|\bindicating (?P<side2>left|right)\b", 2)
+_FUSE: Final = Pattern(r"^(?P<fuse>(?:the |my |a )?(?:[\w-]+ ){0,2}?fuse(?: \d+)?|F\d+)\b.*\b(?:blow|pop|go|melt|fail)(?:s|es)?\b", 2)
+# Both alike, after what is told of one name.
+_BOTH: Final = Pattern(
+    r",? (?:(?:on|at) )?(?:both of (?:them|'em)|(?:both|either|each) sides?,?(?: (?:the )?(?:same|sme)| alike| too)?|left (?:and|"
+    r"or|&) right|right (?:and|or|&) left|n/?s (?:and|or|&) o/?s|o/?s (?:and|or|&) n/?s|(?:the )?same (?:on |at )?(?:both|"
+    r"either|each|left and right)(?: sides?)?|same (?:left and right|either way))(?=\W*$|,)", 2)
+_PLURAL: Final = Pattern(r"^(?:(?:no|my|the|both|all|these) )*(?:[\w/-]+ )*?[\w-]*(?:lights|lamps|beams|tails|stops|indicators|"
+                         r"winkers|flashers|blinkers|dips|signals|trafficators|mains|headlights|sidelights)\b", 2)
+_ONE_BEAM: Final = Pattern(r"^(?:no |my |the )?(?P<who>(?:dip(?:ped)?|main|high|low|full)(?: beam)?|brake ?light|stop ?(?:light|"
+                           r"lamp)|tail ?(?:light|lamp)|head ?(?:light|lamp))(?= (?!s\b))", 2)
+_SAME_HAZARDS: Final = Pattern(
+    rf"^(?P<who>(?:the |my |both |all )*{INDICATOR}|turn signals) (?P<does>.+?),? (?:and |but )?(?:(?:it's |it is )?(?:the )?"
+    r"same (?:with|on|for) (?:the )?hazards?|(?:the )?hazards?(?: lights| warning)?(?: are| is| do| does)?(?: just| exactly)? ?"
+    r"(?:the )?(?:same|likewise|as well|too|neither|either))\W*$", 2)
+# A lamp and then its side: "the plate light, left one".
+_APPOSED: Final = Pattern(
+    rf"^(?P<who>(?!.*\b(?:left|right|near ?side|off ?side|n/s|o/s)\b)[^,]+?), (?:it's |that's |on )?(?:the )?(?P<side>{SIDE})"
+    r"(?:[ -]hand)? (?:one|side)(?P<rest>,.*|)$", 2)
+# Of which there is a third, or which is told with "no": it is told as it is.
+_NONE: Final = Pattern(r"^(?:there's |i've |i have |got )*(?:no|neither|none)\b|\b(?:high|third|3rd|middle|centre|center|top)\b", 2)
+_ONE: Final = Pattern(r"^(?:only |just )?one (?:of (?:the|my) )?", 2)
+
+
+def other_side_plainly(text: str) -> str:
+    """The sentence with what it leaves out of the other side, or of both."""
+    small = text.lower()
+    if (" one" in small or " side" in small) and (found := _APPOSED.match(text)):
+        who = _ONE.sub("", re.sub(r"^(?:the|my|its) ", "", found["who"], flags=2))
+        text = f"{found['side']} {who}{found['rest']}"
+    if "hazard" in small and (found := _SAME_HAZARDS.match(text)):
+        return f"{found['who']} {found['does']}. hazards {found['does']}"
+    if ("both" in small or "same" in small or "either" in small or "left" in small or "/s" in small or "ns " in small) and (
+            found := _BOTH.search(text)):
+        text = _of_both(text, found)
+    return _other_well(text)
+
+
+def _of_both(text: str, found: re.Match[str]) -> str:
+    """Without "both sides alike", of what is named in the plural or is a beam, and of no side."""
+    rest = text[: found.start()] + text[found.end():]
+    if _SIDED.search(rest) or _RATE.search(rest) or _NONE.search(rest):
+        return text
+    if _PLURAL.match(rest):
+        return rest
+    if one := _ONE_BEAM.match(rest):
+        return f"both {one['who']}s{rest[one.end():]}"
+    return text
+
+
+def _other_well(text: str) -> str:
+    """"Fast on the left, right is fine": of the indicators of that side, or of their tell-tale, as one signals so."""
+    for pattern in _OTHER_WELL:
+        found = pattern.match(text)
+        if found is None:
+            continue
+        main, other = found["main"].rstrip(" ,"), _side(found["o"])
+        sides = {_side(m["side"]) for m in _SIDED.finditer(main)}
+        if sides != {"right" if other == "left" else "left"}:
+            continue
+        signalled = _SIGNALLED.search(main)
+        if _FUSE.match(main) and signalled:
+            return f"{main}. {_FUSE.match(main)['fuse']} holds when I signal {other}"  # type: ignore[index]
+        if _TELLS.search(main) and signalled:
+            return f"{main}. indicator tell-tale works when I signal {other}"
+        if _IND.search(main) and _RATE.search(main):
+            return f"{main}. {other} indicators are normal"
+    return text
+
+
+def _side(said: str) -> str:
+    return "left" if said.lower().startswith((*_LEFT, "passenger")) else "right"
