@@ -292,6 +292,7 @@ _WHEN_HIT: Final = Pattern(
     rf"{_PERSON}{_HITTING}{_WITH_WHAT}|(?:with|after) (?:a |one )(?:\w+ )?{_BLOW}\b(?: (?:on|at) (?:the |its "
     rf")?[\w/]+)?)", 2)
 _COMES_BACK: Final = Pattern(r"\b(?:comes?|goes?) (?:back|right|good|alive)(?: on| to life| again)* when I tap it", 2)
+_TAPPED_FIRST: Final = Pattern(r"^when I tap it(?=,? \w),? ?", 2)
 _HELPS: Final = Pattern(
     rf",? (?:and |but )?(?:{_HIT}|a {_BLOW})(?: it| them)? (?:helps|cures it|does it|sorts it|brings (?:it|them) "
     rf"back)\s*$", 2)
@@ -366,6 +367,11 @@ def _as_when(found: re.Match[str], plain: str) -> str:
         return f"{before} {told}"
     soon = before in _SOON
     return f"{'as soon as' if soon else 'when'} {told}"
+
+
+def taps_plainly(text: str) -> str:
+    """The sentence with what is done to a lamp with the hand as "when I tap it"."""
+    return _TAPPED_FIRST.sub("when I tap it, ", _by_hand(text)) if any(h in text.lower() for h in _HITS) else text
 
 
 def _by_hand(text: str) -> str:

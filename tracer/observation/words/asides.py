@@ -56,6 +56,10 @@ _FAILED: Final = Pattern(
 _ON_VEHICLE: Final = Pattern(rf",? on (?:the|my|our|his|her|this|dad's|mum's) {_VEHICLES}(?=\W*$|,| (?:only|is|are|"
                              r"goes|go|won't|doesn't|when|if|with|has|have)\b)", 2)
 _TOWED: Final = Pattern(r"\b(?:trailer|caravan|van)\b", 2)
+_HAVE: Final = Pattern(r"^(?:(?:i|we|you|he|she|they)(?:'ve| have|'s| has)|there's|there is|there are|it has) (?:got )?no(?= \w)", 2)
+_NOT_GOT: Final = Pattern(r"^(?:(?:i|we|you|he|she|they) )?(?:ain't got|aint got|haven't got|havent got|hasn't got|have not got|don't have|dont have|haven't) "
+                          r"(?:no|any|a)(?= \w)", 2)
+_THIS_ONE: Final = Pattern(r" (?:on|with) (?:this|that) (?:one|job)(?=\W*$| at all)", 2)
 _FEW: Final = 2  # words that have to be left
 
 
@@ -71,6 +75,7 @@ def without_asides(text: str, tows: bool) -> tuple[str, list[str]]:
             text = _without(pattern, text, dropped)
     if "fail" in small or "refused" in small:
         text = _without(_FAILED, text, dropped)
+    text = _THIS_ONE.sub("", _HAVE.sub("no", _NOT_GOT.sub("no", text)))
     if not tows and not _TOWED.search(text):
         text = _ON_VEHICLE.sub("", text)
     return text, dropped

@@ -10,7 +10,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
-from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.patterns import INDICATOR, SIDE, Pattern, put_plainly
 
 _SINCE: Final = (
     r"when(?:ever)?|while|whilst|if|once|(?:as )?soon as|the moment|the minute|the second|the instant|every ?time|"
@@ -30,7 +30,7 @@ _PERSON: Final = (
 _VEHICLE: Final = r"(?:the |my |this |that |his |her )?(?:car|van|vehicle|truck|lorry|tractor|bike|coach|bus|motor|thing)"
 _SMALL: Final = (
     r"is|are|am|was|'s|the|a|my|his|her|your|our|its|me|him|them|in|into|onto|to|of|up|over|down|back|just|only|ever|"
-    r"actually|first|then|gently|hard|right|has|have|had|been|being|gets?|getting|got|goes|go|going|went|try|tries|"
+    r"actually|first|then|gently|hard|right|being|gets?|getting|got|goes|go|going|went|try|tries|"
     r"trying|start|starts|starting|begin|begins|beginning|attempt|attempting|want|wants|come|comes|coming|need"
 )
 _MOVES: Final = (
@@ -59,7 +59,10 @@ def _run(*words: str) -> str:
     return rf"(?:(?:{'|'.join((_PERSON, _VEHICLE, _SMALL, _MOVES, *words))}),? ?)"
 
 
-_NO_LAMP: Final = r"(?! ?-?(?:light|lamp|lite|bulb|one|buzzer|bleeper|beeper|alarm|switch|sensor|fluid|fuse|and brake|or)s?\b)"
+# What follows and makes it another thing, or the contrary, or one of two.
+_NO_LAMP: Final = (
+    r"(?! ?-?(?:light|lamp|lite|bulb|one|buzzer|bleeper|beeper|alarm|switch|sensor|fluid|fuse|lever|failure|pad)s?\b)"
+    r"(?! (?:is |are |and |or |then )*(?:up|released|not|off|isn't|aren't|let|brak\w+|revers\w+|indicat\w+|signal\w*|when|or|but not)\b)")
 # Said of a control by its own name and position ("when gear reverse") it is read as it stands: a run has a word more.
 _REVERSE: Final = Pattern(
     rf"\b{_WHEN} ?(?!gear reverse\b)(?:(?:{_run(_GEARS)}){{1,8}}?revers(?:e|es|ed|ing)|reversing)(?: gear)?{_NO_LAMP}"
@@ -71,8 +74,8 @@ _REVERSE_ALONE: Final = Pattern(
     r"(?:^\s*|(?<=, )|(?<=\. ))(?:going|driving|rolling|moving) backwards,? |(?:^\s*|(?<=\. ))reverse (?:gear )?(?:in|"
     r"engaged|selected) ?[:,-] ?", 2)
 _BRAKE: Final = Pattern(
-    rf"\b{_WHEN} ?(?!brake pedal pressed\b)(?:(?:{_run(_PRESSES)}){{1,9}}?(?<!foot )(?<!front )(?<!rear )(?<!hand )"
-    rf"(?:(?:brake )?pedal|brak(?:es?|ed|ing)\b)|braking\b){_NO_LAMP}(?: pedal)?(?: (?:is|are|gets?|goes?|being|come|comes))?(?: (?:on(?! the\b| both\b| left\b| right"
+    rf"\b{_WHEN} ?(?!brake pedal pressed\b)(?:(?:{_run(_PRESSES)}){{1,9}}?(?<!foot )(?<!front )(?<!rear )(?<!hand )(?<!back )"
+    rf"(?:(?:brake )?pedal|brak(?:es?|ed|ing)\b)|braking\b){_NO_LAMP}(?: pedal)?(?: (?:is|are|gets?|go(?:es)?|being|comes?))?(?: (?:on(?! the\b| both\b| left\b| right"
     r"\b)|down|in|pressed|applied|depressed|touched|pushed|held|used|hard|gently|lightly|slightly|to the floor))*", 2)
 _SLOWING: Final = Pattern(rf"\b{_WHEN} ?(?:(?:{_PERSON}) )?(?:is |are |am )?(?:slow(?:s|ing)? down|slowing)\b(?! flash)", 2)
 _STALK: Final = (r"(?:(?:the )?(?:indicator |turn |signal |direction )?(?:stalk|arm|lever|switch|indicators?|winkers?|"
@@ -85,8 +88,10 @@ _SIGNAL: Final = Pattern(
 _TURN: Final = Pattern(
     rf"\b{_WHEN} ?(?:(?:{_PERSON}) )?(?:am |are |is )?(?:go|goes|going|turn|turns|turning|pull|pulling)(?: (?:to|off|out))?"
     r"(?: the)? (?P<s>left|right)\b(?! ?(?:hand )?(?:lamp|light|one|rear|front|indicator|tail|stop))", 2)
+# Who turns left may steer or signal: with these words it is signalled.
+_BY_SIGNAL: Final = Pattern(rf"\b(?:{INDICATOR}|inds?|flash\w*|blink\w*|wink\w*|tick\w*|click\w*|tell[- ]?tale|arrow|fuse|F\d+)\b", 2)
 _SIGNAL_AT_ALL: Final = Pattern(
-    rf"\b{_WHEN} ?(?:{_run('press', 'presses', 'pressed')}){{1,6}}?(?:(?:indicator |turn |signal )?stalk|turn signal "
+    rf"(?<!none )(?<!nothing )(?<!not )\b{_WHEN} ?(?:{_run('press', 'presses', 'pressed')}){{1,6}}?(?:(?:indicator |turn |signal )?stalk|turn signal "
     r"(?:stalk|lever)|indicator (?:lever|switch|arm))\b(?: (?:is|over|either way|up or down|both ways|up|down))*(?! (?:left|"
     r"right|to)\b)", 2)
 _EITHER: Final = Pattern(
@@ -102,19 +107,19 @@ _NOT_BRAKING: Final = Pattern(
     r",? ?(?:and |but |even )*(?:(?:when|with|if|while|though|although|without|and) )?(?:(?:the |my )?(?:brakes?|brake pedal|"
     r"pedal) (?:is |are )?(?=not ))?(?:(?:i'm|i am|you're|you are|im|"
     r"nobody is|no one is|nobody's|no one's|i) )?(?:not |without |nowhere near |isn't |even |aren't |n't |never |"
-    r"nobody |no one )+(?:even )?(?:touching|pressing|braking|using|on|near|touched|pressed)(?: (?:the|my))?"
-    r"(?: (?:foot ?)?(?:brakes?(?! ?-?(?:light|lamp))|brake pedal|pedal))?(?: at all)?(?=\W*$|,)", 2)
+    r"nobody |no one )+(?:even )?(?:braking|(?:touching|pressing|touched|pressed)(?: (?:the|my))?(?: (?:foot ?)?(?:brakes?(?! ?-?(?:light|lamp))|brake pedal|pedal))?|"
+    r"(?:using|on|near)(?: (?:the|my))? (?:foot ?)?(?:brakes?(?! ?-?(?:light|lamp))|brake pedal|pedal))(?: at all)?(?=\W*$|,)", 2)
 _LET_GO: Final = Pattern(
     r"\b(?P<w>when|once|as soon as|after|if) (?:i|you|we|he|she) (?:let(?:s)? (?:go|up|off)|release(?:s)?|come(?:s)? off|"
-    r"ease(?:s)? off|lift(?:s)? off)(?: of)?(?: the| my)?(?: (?:brakes?|brake pedal|pedal|it))?\b(?! (?:button|horn|"
-    r"switch|lever))", 2)
+    r"ease(?:s)? off|lift(?:s)? off)(?: of)?(?: the| my)?(?: (?:brakes?|brake pedal|pedal|it))?\b(?! (?:of |the |front |hand |rear |my )*(?:button|horn|"
+    r"switch|lever|stalk))", 2)
 _NOWHERE: Final = Pattern(r"\b(?:off|up|nowhere|near|away|clear|not)\b", 2)
 _RUNS: Final = Pattern(
     r"\b(?P<w>when|once|if|while|with) (?:she|it|he|the motor|the car|the van|the bike|the tractor)(?:'s| is)? "
     r"(?P<not>not |isn't |never )?(?:running|ticking over|started|fired up|going(?= *(?:$|,)))", 2)
 # What goes out when a control is moved is lit again without: that it "comes back" then says the same.
 _COMES_BACK: Final = Pattern(
-    r"(?P<a>\b(?:out|off|dark|dead|dim|dims|dies?|disappears?|fades?|vanish\w*|drops? out|cuts? out)\b[^,]*?)(?:,| and|, and|,? "
+    r"(?P<a>\b(?:out|off|dark|dead|dim|dims|dimmer|fainter|weaker|darker|dies?|disappears?|fades?|vanish\w*|drops? out|cuts? out)\b[^,]*?)(?:,| and|, and|,? "
     r"then|, but)+ (?:then )?(?:it |they |she |all )?(?:comes?|goes|go|lights?|is|are|works?) (?:back|on|again|up|lit|fine|ok|"
     r"okay|alight)(?: (?:on|in|again|up|to life|to normal))*,? (?:with my foot off the brake|(?:when|once|as soon as|after) (?:"
     r"(?:i|you|it|it's|they|they're|he|the brakes?|the pedal|brakes?) )?(?:is |are |'s |being )?(?:releas\w+|let go|let off|let "
@@ -124,8 +129,52 @@ _ON_AND_OFF: Final = Pattern(
     r"foot) (?:pedal )?(?:off|released|up)(?: the brake)?(?:,| and|:)? (?:then )?(?:it |they |it's |they're |all )?(?:comes?|are|"
     r"is|works?|lights?|go|goes)? ?(?:back|on|fine|ok|okay|lit|again|up)(?: (?:on|again|up))*\W*$", 2)
 _GO: Final = Pattern(r"(?<!go )(?<!goes )(?<!going )\b(?P<o>out|off|dark|dim)\s*$", 2)
-_LIGHTS_ON: Final = Pattern(r"^\s*(?:the |my |with )*(?P<l>(?:side |head )?(?:lights|lamps)|sidelights|headlights|sidelamps|"
-                            r"headlamps) (?:are )?(?:switched |turned )?on,? and (?=\w+ \w)", 2)
+_LIGHTS_ON: Final = Pattern(r"^\s*(?:the |my )*(?P<l>(?:side |head )?(?:lights|lamps)|sidelights|headlights|sidelamps|"
+                            r"headlamps) (?:are )?(?:switched |turned )?on,? and (?!brakes?\b|ignition|engine|key|i |you |press|foot|put )(?=\w+ \w)", 2)
+_LAMP: Final = r"\b(?:glow|lit|come|light|faint|glim|stay|burn|shin|on)\w*\b"
+_ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
+    # Lights that are off, said at the end or first.
+    ((" off",), rf"(?P<a>{_LAMP}.*?)(?:,| with|, with| and|, and) (?:the |all |my )*(?:side ?|head ?)?(?:lights|lamps) (?:are |all )?(?:switched |turned )?"
+     r"off\W*$", r"\g<a> with the lights off"),
+    ((" off",), rf"^(?:with )?(?:the |all |my )*(?:side ?|head ?)?(?:lights|lamps) (?:are |all )?(?:switched |turned )?off,? (?:and )?"
+     rf"(?P<a>.*{_LAMP}.*)$", r"\g<a> with the lights off"),
+    # Well where it should be dark, which says nothing: "its fine going forwards".
+    ((" forward", " otherwise", " other"), r"(?P<a>\b(?:glow|glim|faint|lit|light|comes on)\w*\b.*?),? (?:but |and )?(?:it's |its |it is |"
+     r"they're |they are |is |are )?(?:(?:all )?(?:fine|ok|okay|normal|all right)|dark|out|dead|off) (?:when )?(?:(?:going |driving )?forwards?|"
+     r"in (?:any |all )?other gears?|in (?:the )?forward gears)\W*$", r"\g<a>"),
+    ((" otherwise",), r"(?P<a>\bglow\w*\b.*?),? (?:but |and )?otherwise (?:it's |its |is )?(?:dark|out|off|dead) with (?:the )?lights off\W*$",
+     r"\g<a> with the lights off"),
+    (("flasher", "winker", "indicator", "blinker", "signal"), rf"\b(?:(?:in )?(?:time|step|sync|rhythm)|along|together) with (?:the |my )?(?P<s>{SIDE})"
+     rf"(?:[ -]hand)? {INDICATOR}", r"when I indicate \g<s>"),
+    (("until",), r"\bstays? (?:on|lit) until (?:i |you |we )?(?:turn|switch) (?:(?:the )?(?:key|ignition) off|off (?:the )?(?:key|ignition))\b",
+     "stays on with the ignition on"),
+    (("lever", "brake", "pedal"), r"\b(?P<w>with|from|on|off|by) (?:the )?(?:front|hand) (?:brake )?lever\b", r"\g<w> the front brake"),
+    # Of a machine with two brakes: "no brake light off the foot pedal, hand lever works it".
+    *((hints, rf"(?P<a>.*\b(?:brake|stop) ?(?:light|lamp)\b.*), (?:but |and )?(?:the )?(?:{said})(?: brake)?(?: (?:lever|pedal))? (?:is |still )?"
+       r"(?:ok|fine|good|works it|works|does|lights it|all right)\W*$", rf"\g<a>. brake light works with the {plain} brake")
+      for hints, said, plain in ((("front", "hand"), "front|hand", "front"), (("foot", "rear"), "foot|rear", "foot"))),
+    (("brake", "break", "stop"), r"^(?P<a>.*\b(?:brake ?lights|breaklights|stop ?(?:lights|lamps)|stops|brakelights)\b[^,]*), (?:but |and )?(?:only |just )?the "
+     r"(?:one|high one|third one|top one|middle one|high level one)(?: up)?(?: (?:in|on|at) the (?:tailgate|rear window|back window|boot|top|middle|"
+     r"roof))?(?: (?:still )?(?:works|lights|comes on|is fine|is ok|lit))?\W*$", "left and right stop lamps dead, high stop lamp works"),
+    (("door",), rf"(?:,| with) (?:the )?(?:{SIDE} |driver'?s? |passenger'?s? )?doors?(?:'s| is| are)? (?:shut|closed)\W*$", " with the door shut"),
+    (("door",), rf"(?:,| with) (?:the )?(?P<s>(?:{SIDE}|driver'?s?|passenger'?s?) )?door (?:is )?opened\W*$", r" when I open the \g<s>door"),
+    ((" switch",), r" (?:at|on|by|from|with) (?:the|its) (?:own )?switch\W*$", ""),
+    (("boot lid", "boot-lid"), r"\bboot[ -]lid\b", "boot"),
+    (("she ", "he "), r"(?P<a>(?:,| and|, and|,? then) )(?:s?he) (?=(?:lights|works|comes|goes|glows|flashes|dies|blows|is)\b)", r"\g<a>it "),
+    ((" then ",), r"(?P<a>.*\b(?:smack|tap|thump|bang|knock|hit|wiggle|slap|clout|kick|push)\w*\b.*\b(?:works?|on|back|lights)\b),? (?:and |but )?"
+     r"then (?:it )?(?:goes|dies|cuts|is|drops|fades)(?: (?:out|off|gone))?(?: again)?\W*$", r"\g<a>"),
+    (("again",), r"\bcomes? back(?: again)?(?= *$)", "works"),
+    ((" mak", " caus", " let"), r"\b(?P<m>makes?|causes?|lets?) (?P<w>[^,]+?) (?:to )?going (?P<o>out|off|dim|dark|on)\b", r"\g<m> \g<w> go \g<o>"),
+    (("altogether",), r"\baltogether (?=when|with|if|on|as)", ""),
+))
+_FIRST: Final = tuple((Pattern(
+    rf"^(?:just |only |if |when )*(?:(?:{_PERSON}) )?(?:{_MOVES}|{verbs}) (?:{_run(verbs)}){{0,7}}?{what}(?:,? and(?: then)?|,? then|,) "
+    r"?(?=\w+ \w)", 2), does) for verbs, what, does in (
+        (_GEARS, r"reverse(?: gear)?(?: in)?", "when I reverse, "),
+        (_PRESSES, r"(?<!foot )(?<!front )(?<!back )(?<!rear )(?<!hand )(?:brake|brakes)(?: down| on| in)?", "when I brake, ")))
+# With which what is so then begins, after a circumstance told first.
+_BEGINS: Final = Pattern(rf" (?:the|my|both|all|it|they|no|nothing|neither|only|everything|{SIDE}|rear|front|back|trailer|caravan|car|indicators?|winkers?|"
+                         r"flashers?|blinkers?|tails?|stops?|brakes?|fuse|f\d+|lights|number)\b", 2)
 _SOON: Final = ("as soon as", "soon as", "the moment", "the minute", "the second", "the instant")
 _AT: Final = {"left": "left", "right": "right"}
 _HINTS: Final = ("revers", "back", "brak", "pedal", "foot", "feet", "indic", "signal", "stalk", "wink", "blink", "turn",
@@ -134,10 +183,12 @@ _HINTS: Final = ("revers", "back", "brak", "pedal", "foot", "feet", "indic", "si
 
 def controls_plainly(text: str) -> str:
     """The sentence with what is done with a control in the words that are read."""
-    text = _LIGHTS_ON.sub(r"with the \g<l> on, ", text)
+    text = put_plainly(_LIGHTS_ON.sub(r"with the \g<l> on, ", text), _ROWS)
     small = text.lower()
     if not any(h in small for h in _HINTS):
         return text
+    for pattern, first in _FIRST if "revers" in small or "brak" in small or "pedal" in small else ():
+        text = pattern.sub(first, text)
     if "revers" in small or "back" in small:
         text = _REVERSE_ALONE.sub("in reverse, ", text)
         text = _REVERSE.sub(lambda m: _as(m, "reverse"), text)
@@ -153,8 +204,9 @@ def controls_plainly(text: str) -> str:
         text = _SLOWING.sub(lambda m: _as(m, "brake"), text)
     text = _EITHER.sub(lambda m: _as(m, "indicate"), text)
     if "left" in small or "right" in small:
-        text = _SIGNAL.sub(lambda m: _as(m, f"signal {m['s'].lower()}"), text)
-        text = _TURN.sub(lambda m: _as(m, f"signal {m['s'].lower()}"), text)
+        text = _SIGNAL.sub(lambda m: _as(m, f"indicate {m['s'].lower()}"), text)
+        if _BY_SIGNAL.search(text):
+            text = _TURN.sub(lambda m: _as(m, f"indicate {m['s'].lower()}"), text)
     text = _SIGNAL_AT_ALL.sub(lambda m: _as(m, "indicate"), text)
     return _RUNS.sub(lambda m: "with the engine off" if m["not"] else "with the engine running", text)
 
@@ -162,7 +214,10 @@ def controls_plainly(text: str) -> str:
 def _as(found: re.Match[str], does: str) -> str:
     """When it is so, in the fewest words; "as soon as" where that was said."""
     when = " ".join(((found["w"] or found["w2"]) if "w2" in found.re.groupindex else found["w"]).lower().split())
-    return f"{'as soon as' if when in _SOON else 'when'} I {does}"
+    if does == "brake" and "pedal" in found.group().lower():
+        does = "press the brake pedal"  # of a machine with two brakes
+    comma = "," * (not found.start() and _BEGINS.match(found.string, found.end()) is not None)
+    return f"{'as soon as' if when in _SOON else 'when'} I {does}{comma}"
 
 
 def _off(found: re.Match[str]) -> str:

@@ -16,7 +16,7 @@ _GLOW: Final = r"(?:glow|glimmer|gleam|glim)(?: of light)?"
 _LAMP: Final = (
     r"(?P<who>(?:(?:the|my|its|that|both|all|one|either|left|right|near ?side|off ?side|n/s|o/s|[no]s[rf]?|rear|front|back|"
     r"trailer|caravan|car|driver'?s?|passenger'?s?|side|hand)[ -])*(?:(?:tail|stop|brake|indicator|winker|flasher|blinker|"
-    r"side|head|fog|reversing|reverse|plate|number ?plate|marker|main|dip|dash|interior|repeater)s?(?:[ -](?=\w))?)+(?:light|lamp|lite|beam|bulb|one)?s?\b)"
+    r"side|head|fog|revers(?:ing|e)(?= ?(?:light|lamp))|plate|number ?plate|marker|main|dip|dash|interior|repeater)s?(?:[ -](?=\w))?)+(?:light|lamp|lite|beam|bulb|one)?s?\b)"
 )
 _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
     # "Braking brings up a glow in the right winker".
@@ -34,6 +34,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     ((" light", " bit"), rf"\b(?:gives?|gets?|shows?|has|throws?|giving|showing)(?: (?:off|out|me|you))? (?:just |only )?(?:(?:a|an|"
      rf"some) )?(?:bit of |touch of |(?:{_WEAK} )+)(?:a )?(?:light|lighting)(?: (?:off|out))?(?! (?:bulb|switch|unit))",
      "is dim"),
+    ((" show",), rf"\b(?:shows?|showing) (?P<w>faint|dim|weak|feeble)(?:ly)?\b", "glows"),
     # How it glows, which makes no difference to that it does.
     (("glow", "glim", "gleam"), rf"\b(?:sort of|kind of|half|barely|hardly|only just|just about|ever so slightly|sorta|kinda|"
      r"partly|partially|slightly|very faintly|faintly|weakly|dimly|feebly|dully) (?=glow|glim|gleam)", ""),
@@ -52,6 +53,25 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     ((" gone ", " become ", " went ", " got ", " getting "), r"\b(?:has |have |'s |'ve )?(?:gone|become|went|got|getting|"
      r"gotten) (?:(?:ever so|very|really|quite|rather|a bit|all|awfully|so|terribly|pretty|too|far too) )*(?P<w>weak|dim|"
      r"faint|dull|poor|yellow|feeble)\b(?! when| as)", r"is \g<w>"),
+    ((" still ",), r"\b(?:(?:is|are) )?still (?:on|lit|burning|there|going|alight|shining)\b(?! (?:with|when|after|all))", "still works"),
+    ((" up ",), r"\b(?P<l>tail|stop|lamp|light|indicator|one|winker|flasher) up (?=(?:very |ever so )?(?:faint|dim|weak))", r"\g<l> comes up "),
+    ((" plate",), r"\b(?:the )?(?:lamp|light|bulb|lite)(?P<n>s?) (?:over|above|for|of|by|at|on|that lights) the (?:rear )?(?:number|reg(?:istration)?|"
+     r"licen[cs]e) ?plate\b", r"number plate light\g<n>"),
+    ((" week",), r"(?<!last )(?<!this )(?<!\ba )(?<!next )(?<!every )(?<!one )(?<!all )(?<!the )(?<!each )(?<!per )\bweek\b(?! ago| later|end)",
+     "weak"),
+    ((" same",), r"\bon same (?=bulb|lamp)", "on the same "),
+    (("back",), r"\bback(?:-| )?up (?=(?:light|lamp|lite)s?\b)", "reversing "),
+    (("revers",), r"^(?P<l>(?:the |my )?revers(?:ing|e) (?:lights|lamps)) on (?:both|each) sides(?=, )", r"both \g<l> on"),
+    (("break",), r"\bbreak(?=(?:light|lamp)s?\b)", "brake"),
+    (("head",), r"^(?P<a>.*\bhead ?(?:lamp|light)\b.*\b(?:dim|dead|out|weak|poor|not working|dull|faint)\b[^,]*), (?:on )?(?P<b>dip(?:ped)?|main|full|"
+     r"high|low)(?: beam)?\W*$", r"\g<a> on \g<b> beam"),
+    ((" both ",), r",? both (?=on (?:the )?(?:dip|main|full|high|low)\b)", " "),
+    (("yes",), r"\bsometimes (?:yes|on),? (?:and )?sometimes (?:no|not|off)\b", "intermittent"),
+    ((" over", " on ", " when", " with"), r"^(?P<a>[^,]+?) (?:works? (?:sometimes|now and (?:then|again)|on and off|at times|intermittently|off and on|"
+     r"occasionally)|comes and goes|(?:is )?intermittent|(?:is )?on and off|cuts? in and out|sometimes works),? (?:and |but )?(?:[\w ]*?reports? )?"
+     r"(?:it )?(?:(?:is |gets )?worse|cuts out|drops out|goes out|goes off|fails|dies|loses contact|goes|drops)(?: again)? (?P<m>(?:over|on|when|"
+     r"with|going over|hitting)\b[^,]*\b(?:bump|rough|pot ?hole|road|cobble|ramp|hump|track|ground|grid|rut)\w*.*)$",
+     r"\g<a> sometimes goes out \g<m>"),
     ((" candle", " glow worm", " toc h"), r"\b(?P<w>poor|dim|weak|yellow|dull|faint),? (?:and )?(?:yellow )?(?:like|as) a "
      r"(?:candle|glow ?worm)\b", r"very \g<w>"),
 ))

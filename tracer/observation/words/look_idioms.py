@@ -199,7 +199,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("whole", "entire"),
      rf"\b(?:the )?(?:whole|entire) (?:of the )?(?P<place>(?:{SIDE}|rear|back|front)(?:[ -]hand)?(?: (?:{SIDE}"
      rf"|rear|"
-     r"back|front))?)(?: end| side| cluster| unit| lot)?\b(?! ?(?:lamp|light|indicator|tail|stop|brake|head))",
+     r"back|front))?)(?: end| side| lot)?\b(?! ?(?:cluster|unit|lamp|light|indicator|tail|stop|brake|head))",
      r"everything at the \g<place>"),
     (("dimmer",),
      r"\b(?:panel |dash |dashboard )?dimmer (?:does nothing|does not work|doesn't work|has no effect|dead|is dead"

@@ -42,11 +42,11 @@ _FUSE: Final = Pattern(r"^(?P<fuse>(?:the |my |a )?(?:[\w-]+ ){0,2}?fuse(?: \d+)
 _BOTH: Final = Pattern(
     r",? (?:(?:on|at) )?(?:both of (?:them|'em)|(?:both|either|each) sides?,?(?: (?:the )?(?:same|sme)| alike| too)?|left (?:and|"
     r"or|&) right|right (?:and|or|&) left|n/?s (?:and|or|&) o/?s|o/?s (?:and|or|&) n/?s|(?:the )?same (?:on |at )?(?:both|"
-    r"either|each|left and right)(?: sides?)?|same (?:left and right|either way))(?=\W*$|,)", 2)
+    r"either|each|left and right)(?: sides?)?|same (?:left and right|either way))(?=\W*$|,| (?:after|since)\b)", 2)
 _PLURAL: Final = Pattern(r"^(?:(?:no|my|the|both|all|these) )*(?:[\w/-]+ )*?[\w-]*(?:lights|lamps|beams|tails|stops|indicators|"
                          r"winkers|flashers|blinkers|dips|signals|trafficators|mains|headlights|sidelights)\b", 2)
 _ONE_BEAM: Final = Pattern(r"^(?:no |my |the )?(?P<who>(?:dip(?:ped)?|main|high|low|full)(?: beam)?|brake ?light|stop ?(?:light|"
-                           r"lamp)|tail ?(?:light|lamp)|head ?(?:light|lamp))(?= (?!s\b))", 2)
+                           r"lamp)|tail ?(?:light|lamp)|head ?(?:light|lamp))(?:'s|(?= (?!s\b)))", 2)
 _SAME_HAZARDS: Final = Pattern(
     rf"^(?P<who>(?:the |my |both |all )*{INDICATOR}|turn signals) (?P<does>.+?),? (?:and |but )?(?:(?:it's |it is )?(?:the )?"
     r"same (?:with|on|for) (?:the )?hazards?|(?:the )?hazards?(?: lights| warning)?(?: are| is| do| does)?(?: just| exactly)? ?"
@@ -54,14 +54,32 @@ _SAME_HAZARDS: Final = Pattern(
 # A lamp and then its side: "the plate light, left one".
 _APPOSED: Final = Pattern(
     rf"^(?P<who>(?!.*\b(?:left|right|near ?side|off ?side|n/s|o/s)\b)[^,]+?), (?:it's |that's |on )?(?:the )?(?P<side>{SIDE})"
-    r"(?:[ -]hand)? (?:one|side)(?P<rest>,.*|)$", 2)
+    r"(?:[ -]hand)? (?:one|side)(?P<rest>,.*| on (?:dip|main|full|high|low|both)\b.*|)$", 2)
 # Of which there is a third, or which is told with "no": it is told as it is.
 _NONE: Final = Pattern(r"^(?:there's |i've |i have |got )*(?:no|neither|none)\b|\b(?:high|third|3rd|middle|centre|center|top)\b", 2)
 _ONE: Final = Pattern(r"^(?:only |just )?one (?:of (?:the|my) )?", 2)
 
 
+_BRIGHT: Final = Pattern(rf"(?P<a>\b(?:dim|weak|poor|yellow|dull|faint|down)\b.*), (?:but |and |the )*(?P<w>other(?: side| one)?|{SIDE}(?: side| one)?)"
+                         r"(?:'s| is| still| nice| and| good| lovely| nice and)* bright\W*$", 2)
+_STEADY: Final = Pattern(rf"^(?P<a>(?!.*\b{INDICATOR}[^,]*,)(?:the |my |both )*(?:[\w/]+ )?(?:tail|stop|brake|side|head|plate)[^,]*), (?P<w>{SIDE}(?: side|"
+                         r" one)?) (?:is |stays |remains |burns )?steady\W*$", 2)
+# "Trailer tails die when I brake, the car's stay on": these burn then too.
+_BOTH_VEHICLES: Final = Pattern(
+    r"^(?P<a>(?=.*\b(?:trailer|caravan)\b)(?!.*\b(?:no|brake|stop)s? ?(?:light|lamp))(?=[^,]*\b(?:go|goes|die|dies|disappears?|drops?|cuts?|dims?|fades?|out|off|"
+    r"vanish\w*)\b)(?=.*\b(?:tails?|lights|lamps|sides|sidelights)\b)[^,]*\b(?P<w>when I (?:brake|press the brake pedal|reverse|indicate(?: left| right)?))"
+    r"\b[^,]*?),? (?:but |and |while |whereas )?(?:the |my )?(?P<c>car|van|tractor|truck)(?:'s|s)?(?: (?:ones?|own|tails?|lights?|lamps?|are|is|all|just))* "
+    r"(?:stays?|remains?|keeps?|fine|ok|on|lit|all right|unaffected)(?: (?:on|lit|fine|ok|alight|put|as they are|burning|going))*\W*$", 2)
+_ONE_WAY: Final = Pattern(r"^(?:the |my )?(?P<i>indicator|winker|blinker|flasher|turn signal)\b(?P<r>[^,]*\bwhen I indicate (?P<s>left|right)\W*)$", 2)
+
+
 def other_side_plainly(text: str) -> str:
     """The sentence with what it leaves out of the other side, or of both."""
+    text = _STEADY.sub(r"\g<a>, \g<w> is fine", _BRIGHT.sub(r"\g<a>, \g<w> is fine", text))
+    if found := _BOTH_VEHICLES.match(text):
+        return f"{found['a']}. {found['c']} tails are fine {found['w']} with the lights on"
+    if (found := _ONE_WAY.match(text)) and _RATE.search(text) and not _SIDED.search(text[: found.start("s")]):
+        text = f"{found['s']} {found['i']}{found['r']}"
     small = text.lower()
     if (" one" in small or " side" in small) and (found := _APPOSED.match(text)):
         who = _ONE.sub("", re.sub(r"^(?:the|my|its) ", "", found["who"], flags=2))
@@ -98,9 +116,9 @@ def _other_well(text: str) -> str:
             continue
         signalled = _SIGNALLED.search(main)
         if _FUSE.match(main) and signalled:
-            return f"{main}. {_FUSE.match(main)['fuse']} holds when I signal {other}"  # type: ignore[index]
+            return f"{main}. {_FUSE.match(main)['fuse']} holds when I indicate {other}"  # type: ignore[index]
         if _TELLS.search(main) and signalled:
-            return f"{main}. indicator tell-tale works when I signal {other}"
+            return f"{main}. indicator tell-tale works when I indicate {other}"
         if _IND.search(main) and _RATE.search(main):
             return f"{main}. {other} indicators are normal"
     return text

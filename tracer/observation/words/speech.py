@@ -320,6 +320,15 @@ class Reader(NamedReader):
         """
         if not (meant.lens and meant.any_of):
             return meant
+        if told.went and not self.around.trivial and (burned := self._burned(meant)):
+            return replace(meant, lamps=burned, any_of=len(burned) > 1)  # "the rear light goes out when I brake"
+        named = clause is not None and any(w.noun for w in clause.whos)  # "the rear light", and not the corner
+        if named and not self.around.trivial and not told.flash and (told.glow or told.glows) and not self.tried:
+            lit = {n for s in self._states_said() for n in self.healthy.on(s)}
+            weak = [Meant((n,)) for n in sorted(meant.lamps, key=lambda n: (n in lit, self._seldom(n)))]
+            if lit & {*meant.lamps}:  # it is weak, or another one glows beside it
+                raise NotUnderstood("it is not said which lamp of the cluster", [
+                    self.if_meant(o, clause, told) for o in weak])
         there = {n for s in self._states_said() for n in self.healthy.on(s) if told.words == AS_DARK.words}
         lit = tuple(n for n in meant.lamps if n in there)
         if lit and told.went and not self.around.trivial:
@@ -330,6 +339,11 @@ class Reader(NamedReader):
             raise NotUnderstood("it is not said which lamp of the cluster", [
                 self.if_meant(o, clause, told) for o in options])
         return meant
+
+    def _burned(self, meant: Meant) -> tuple[str, ...]:
+        """Of several lamps behind one lens those that may burn before what was told is switched on."""
+        return tuple(n for n in meant.lamps if "side" in self.healthy.purposes[n] and not any(
+            self.healthy.moves(o).items() <= m.items() for o in self._own_quietly(n, meant) for m in self.around.moves))
 
     def _loosely(self, state: VehicleState, lamps: Sequence[str], told: Verdict) -> bool:
         """"Everything glows" in a unit where it should be dark: something does behind its lenses, and nobody looked

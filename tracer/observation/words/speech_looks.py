@@ -126,7 +126,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
             "correct|"
             "correctly|behaves|behaves itself|behaving|satisfactory|serviceable|in order|working order|"
             "faultless|healthy|strong|nice and "
-            "bright|good and bright|okey|at the proper rate|at proper rate|at the normal rate|at normal "
+            "bright|good and bright|okey|is there|are there|is still there|are still there|is present|at the proper rate|at proper rate|at the normal rate|at normal "
             "speed|at the right speed|at the usual rate|lovely and bright|good and white|as it should|as they should|as usual|is good"
             "|all good"),
     (Say(_NORMAL), "full|full brightness|full power"),
@@ -139,7 +139,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
          "lit|on|lights|alight|comes on|come on|comes up|come up|"
          "coming on|came on|lights up|light up|lighting up|goes on|go on|"
          "burns|burn|"
-         "burning|shines|shine|shining|illuminated|illuminates|illuminate|switches on|turns on"),
+         "burning|switching on|is switching on|are switching on|shines|shine|shining|illuminated|illuminates|illuminate|switches on|turns on"),
     (Say(_FAINT | _DIM, on=True, stays=True), "stays dimly lit|stay dimly lit|stays faintly lit|stay faintly lit|"
      "stays on dimly|stays on faintly|never quite goes out|never goes right out|does not go fully out|"
      "does not go out fully|does not go right out|won't go right out|won't go out fully"),
@@ -161,6 +161,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
                         "at double rate|double rate|twice the normal rate|"
                         "speeds up|like the clappers|like billy o|like billyo|like crazy|like the hammers|"
                         "like the hammers of hell|like a machine gun|ten to the dozen|nineteen to the dozen|"
+                        "going mental|goes mental|go mental|going berserk|goes berserk|"
                         "going mad|goes mad|go mad|racing|races|race|double quick|at a rate of knots|twice the speed|"
                         "at twice the speed|twice the rate|twice normal speed|twice as quick|frantic|frantically"),
     (Say(flash="slow"), "slows|slows down|slow down|slowing down|runs slow|runs slowly|turns slowly|"

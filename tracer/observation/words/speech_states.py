@@ -22,8 +22,6 @@ from tracer.observation.words.speech_parts import Heard
 from tracer.observation.words.speech_who import Who
 
 _DARK: Final = frozenset({"dark"})
-_DIM: Final = frozenset({"dim"})
-_WEAK: Final = frozenset({"dim", "faint"})
 _FLICKER_WHERE_DARK: Final = frozenset({"faint", "dim", "normal"})
 
 
@@ -234,8 +232,6 @@ class StateReader:
             moves, own = self.healthy.moves(state), map(self.healthy.moves, self.healthy.own(lamp))
             on = told.works and any(o.items() <= moves.items() for o in own)
             words = LIT if on else _DARK
-        if told.glows and not lit and words == _DIM:
-            words = _WEAK  # where nothing should burn, nobody tells these apart
         if told.flicker and not lit:
             words = _FLICKER_WHERE_DARK
         fine = told.usual and not lit and words == _DARK

@@ -26,6 +26,8 @@ _LITTLE: Final = {
     "theyre": "they're", "thier": "their", "wiht": "with", "wth": "with", "wont'": "won't", "dont'": "don't",
     "doesnt'": "doesn't", "evrytime": "every time", "everytime": "every time", "al": "all", "fo": "of", "ot": "to",
     "si": "is", "thats": "that's", "cant": "can't", "wich": "which", "agian": "again", "alot": "a lot", "jsut": "just",
+    "dipp": "dip", "pres": "press", "dimm": "dim", "beem": "beam", "sme": "same", "wel": "well", "stil": "still", "ligt": "light",
+    "peddle": "pedal", "pedel": "pedal", "okey": "okay",
 }
 _DENIALS: Final = {f"{verb}nt": f"{verb}n't" for verb in (
     "does", "do", "did", "is", "are", "was", "were", "has", "have", "had", "would", "could", "should")}

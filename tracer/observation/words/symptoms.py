@@ -16,10 +16,13 @@ from tracer.observation.evidence import LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.story import Story
 from tracer.observation.words.accounted import Account, at_odds, nearest_first
+from tracer.observation.words.act_idioms import taps_plainly
 from tracer.observation.words.asides import without_asides
 from tracer.observation.words.carried import ways_left_open
 from tracer.observation.words.control_idioms import controls_plainly
+from tracer.observation.words.flash_idioms import flash_plainly
 from tracer.observation.words.framed import unframed
+from tracer.observation.words.fuse_idioms import fuses_plainly
 from tracer.observation.words.leaning import joined
 from tracer.observation.words.light_idioms import light_plainly
 from tracer.observation.words.other_side_idioms import other_side_plainly
@@ -32,6 +35,7 @@ from tracer.observation.words.sentences import (
     ready_sentences,
     written_as,
 )
+from tracer.observation.words.sound_idioms import sounds_plainly
 from tracer.observation.words.speech import tells_only_story
 from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_parts import hear
@@ -50,6 +54,7 @@ from tracer.observation.words.symptom_data import (
     symptoms_from_data,
 )
 from tracer.observation.words.turned import SENTENCES, turned, works_only_there
+from tracer.observation.words.whole_idioms import whole_plainly
 from tracer.observation.words.words import check_length
 from tracer.observation.words.written import EXAMPLE, read_written
 
@@ -75,7 +80,8 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     own = healthy or healthy_states(harness)
     said, aside = without_asides(unframed(text), bool(lexicon_of(own).lamps.towed))
     spelled, slips = spelled_right(said, lexicon_of(own))
-    said, spelled = _plainer(said), _plainer(spelled)
+    if not _as_written(said, harness):
+        said, spelled = _plainer(said), _plainer(spelled)
     try:
         told, slips = _spelled_or_not(said, spelled, slips, harness, own)
     except TracerError as error:
@@ -89,9 +95,24 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
                    assumed=tuple(dict.fromkeys([*noted, *told.assumed])), unused=(*told.unused, *aside))
 
 
+def _as_written(text: str, harness: Harness) -> bool:
+    """Whether a sentence is in the harness's own words: it is read as it stands."""
+    try:
+        read_written(text, harness)
+    except TracerError:
+        return False
+    return True
+
+
+# What is put into the words that are read, and held against, before anything is read; in this order.
+_PLAINER: Final = (
+    fuses_plainly, light_plainly, controls_plainly, sounds_plainly, taps_plainly, whole_plainly, other_side_plainly,
+    flash_plainly)
+
+
 def _plainer(text: str) -> str:
-    """A sentence in which controls, sides and light are told in the words that are read, and held against."""
-    return other_side_plainly(controls_plainly(light_plainly(text)))
+    """A sentence in which controls, sides, light and sound are told in the words that are read."""
+    return reduce(lambda said, plainly: plainly(said), _PLAINER, text)
 
 
 def _spelled_or_not(
