@@ -172,9 +172,8 @@ _FIRST: Final = tuple((Pattern(
     r"?(?=\w+ \w)", 2), does) for verbs, what, does in (
         (_GEARS, r"reverse(?: gear)?(?: in)?", "when I reverse, "),
         (_PRESSES, r"(?<!foot )(?<!front )(?<!back )(?<!rear )(?<!hand )(?:brake|brakes)(?: down| on| in)?", "when I brake, ")))
-# With which what is so then begins, after a circumstance told first.
-_BEGINS: Final = Pattern(rf" (?:the|my|both|all|it|they|no|nothing|neither|only|everything|{SIDE}|rear|front|back|trailer|caravan|car|indicators?|winkers?|"
-                         r"flashers?|blinkers?|tails?|stops?|brakes?|fuse|f\d+|lights|number)\b", 2)
+# After "when I indicate right" these would be "the right indicators".
+_BEGINS: Final = Pattern(rf" (?:{INDICATOR}|inds|tick|click)", 2)
 _SOON: Final = ("as soon as", "soon as", "the moment", "the minute", "the second", "the instant")
 _AT: Final = {"left": "left", "right": "right"}
 _HINTS: Final = ("revers", "back", "brak", "pedal", "foot", "feet", "indic", "signal", "stalk", "wink", "blink", "turn",
@@ -216,7 +215,7 @@ def _as(found: re.Match[str], does: str) -> str:
     when = " ".join(((found["w"] or found["w2"]) if "w2" in found.re.groupindex else found["w"]).lower().split())
     if does == "brake" and "pedal" in found.group().lower():
         does = "press the brake pedal"  # of a machine with two brakes
-    comma = "," * (not found.start() and _BEGINS.match(found.string, found.end()) is not None)
+    comma = "," * (does.startswith("indicate ") and _BEGINS.match(found.string, found.end()) is not None)
     return f"{'as soon as' if when in _SOON else 'when'} I {does}{comma}"
 
 

@@ -30,7 +30,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"\g<l> sometimes does not work"),
     # The flasher is heard, and its rate is that of the lamps.
     (("ticker", "clicker", "ticking", "clicking"), r"\b(?:the |my )?(?:ticker|clicker|ticking(?: noise| sound)?|clicking(?: noise|"
-     r" sound)?) (?=(?:goes|is|races?|too|very|sounds|gets|going|speeds|runs|so|really|mad|fast|quick|double) ?)", "indicators "),
+     r" sound)?) (?:is |are |was )?(?=(?:goes|far|much|way|races?|too|very|sounds|gets|going|speeds|runs|so|really|mad|fast|quick|double) ?)", "indicators "),
     (("tick", "click"), r"\b(?:(?:why )?(?:does |do )?(?:it|they|she) )(?:is |are )?(?:click|tick)(?:s|ing)? (?:so |too |very |really |"
      r"dead |much too |far too )*(?P<f>fast|quick(?:ly)?|rapid(?:ly)?|slow(?:ly)?)\b", r"indicators \g<f>"),
     (("nor ", "neither"), r"^(?P<a>[^,]+?) (?P<d>not working|dead|out|doesn't work|won't work|don't work|isn't working|aren't working|"

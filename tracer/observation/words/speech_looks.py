@@ -155,7 +155,7 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
             "sticks on|sticking on|jams on|jammed on|runs on|keeps running|keeps sounding|"
             "permanently on|keeps on|on permanently|keeps burning|lit all the time"),
     (FLASHES, "flashes|flash|flashing|blinks|blink|blinking|pulses|pulse|pulsing|pulsates|winks|winking|flashed"),
-    (FAST, "fast|too fast|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"
+    (FAST, "fast|too fast|far too fast|far too quick|much too fast|much too quick|way too fast|way too quick|far too rapid|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"
                         "go fast|"
                         "going fast|very fast|faster|double time|quicker|like mad|fast flash|at double speed|"
                         "at double rate|double rate|twice the normal rate|"

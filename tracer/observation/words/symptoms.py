@@ -16,17 +16,12 @@ from tracer.observation.evidence import LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.story import Story
 from tracer.observation.words.accounted import Account, at_odds, nearest_first
-from tracer.observation.words.act_idioms import taps_plainly
 from tracer.observation.words.asides import without_asides
 from tracer.observation.words.carried import ways_left_open
-from tracer.observation.words.control_idioms import controls_plainly
-from tracer.observation.words.flash_idioms import flash_plainly
 from tracer.observation.words.framed import unframed
-from tracer.observation.words.fuse_idioms import fuses_plainly
 from tracer.observation.words.leaning import joined
-from tracer.observation.words.light_idioms import light_plainly
-from tracer.observation.words.other_side_idioms import other_side_plainly
 from tracer.observation.words.other_ways import other_ways
+from tracer.observation.words.plainer import plainer
 from tracer.observation.words.sentences import (
     MOST_CHOICES,
     AskedError,
@@ -35,7 +30,6 @@ from tracer.observation.words.sentences import (
     ready_sentences,
     written_as,
 )
-from tracer.observation.words.sound_idioms import sounds_plainly
 from tracer.observation.words.speech import tells_only_story
 from tracer.observation.words.speech_choices import of_one
 from tracer.observation.words.speech_parts import hear
@@ -54,7 +48,6 @@ from tracer.observation.words.symptom_data import (
     symptoms_from_data,
 )
 from tracer.observation.words.turned import SENTENCES, turned, works_only_there
-from tracer.observation.words.whole_idioms import whole_plainly
 from tracer.observation.words.words import check_length
 from tracer.observation.words.written import EXAMPLE, read_written
 
@@ -78,17 +71,22 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     """
     check_length(text)
     own = healthy or healthy_states(harness)
-    said, aside = without_asides(unframed(text), bool(lexicon_of(own).lamps.towed))
-    spelled, slips = spelled_right(said, lexicon_of(own))
-    if not _as_written(said, harness):
-        said, spelled = _plainer(said), _plainer(spelled)
-    try:
-        told, slips = _spelled_or_not(said, spelled, slips, harness, own)
-    except TracerError as error:
-        for put in {said, spelled} - {text}:  # his own words are quoted
-            error.message = error.message.replace(f"“{clip(put)}”", f"“{clip(text)}”")
-        raise
-    if said == text and not slips:
+    bare, aside = without_asides(unframed(text), bool(lexicon_of(own).lamps.towed))
+    spelled, slips = spelled_right(bare, lexicon_of(own))
+    ways = [(plainer(bare), plainer(spelled))]
+    if _as_written(bare, harness):  # it is read as it stands, if that can be meant
+        ways.insert(0, (bare, spelled))
+    for way in ways:
+        try:
+            told, slips = _spelled_or_not(*way, slips, harness, own)
+        except TracerError as error:
+            for put in {*way} - {text}:  # his own words are quoted
+                error.message = error.message.replace(f"“{clip(put)}”", f"“{clip(text)}”")
+            if way is ways[-1]:
+                raise
+        else:
+            break
+    if way[0] == text and not slips:
         return told
     noted = (f"“{typed}” is {taken}" for typed, taken in slips)
     return replace(told, symptoms=tuple(replace(s, text=text) for s in told.symptoms), verbatim=False,
@@ -96,23 +94,12 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
 
 
 def _as_written(text: str, harness: Harness) -> bool:
-    """Whether a sentence is in the harness's own words: it is read as it stands."""
+    """Whether a sentence is in the harness's own words."""
     try:
         read_written(text, harness)
     except TracerError:
         return False
     return True
-
-
-# What is put into the words that are read, and held against, before anything is read; in this order.
-_PLAINER: Final = (
-    fuses_plainly, light_plainly, controls_plainly, sounds_plainly, taps_plainly, whole_plainly, other_side_plainly,
-    flash_plainly)
-
-
-def _plainer(text: str) -> str:
-    """A sentence in which controls, sides, light and sound are told in the words that are read."""
-    return reduce(lambda said, plainly: plainly(said), _PLAINER, text)
 
 
 def _spelled_or_not(
