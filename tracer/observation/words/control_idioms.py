@@ -130,7 +130,7 @@ _ON_AND_OFF: Final = Pattern(
     r"is|works?|lights?|go|goes)? ?(?:back|on|fine|ok|okay|lit|again|up)(?: (?:on|again|up))*\W*$", 2)
 _GO: Final = Pattern(r"(?<!go )(?<!goes )(?<!going )\b(?P<o>out|off|dark|dim)\s*$", 2)
 _LIGHTS_ON: Final = Pattern(r"^\s*(?:the |my )*(?P<l>(?:side |head )?(?:lights|lamps)|sidelights|headlights|sidelamps|"
-                            r"headlamps) (?:are )?(?:switched |turned )?on,? and (?!brakes?\b|ignition|engine|key|i |you |press|foot|put )(?=\w+ \w)", 2)
+                            r"headlamps) (?:are )?(?:switched |turned )?on(?:,? and|:| -) (?!brakes?\b|ignition|engine|key|i |you |press|foot|put )(?=\S+ \S)", 2)
 _LAMP: Final = r"\b(?:glow|lit|come|light|faint|glim|stay|burn|shin|on)\w*\b"
 _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
     # Lights that are off, said at the end or first.

@@ -13,7 +13,7 @@ from tracer.observation.words.patterns import INDICATOR, SIDE, Pattern
 _FLASH: Final = r"(?:flash(?:es|ing)?|blink(?:s|ing)?|wink(?:s|ing)?|puls(?:e|es|ing))"
 _NO_FLASH: Final = Pattern(
     rf"\b(?:no|not|never|without|neither|instead of|rather than|refuse to|won't|don't|doesn't|isn't|aren't|do not|does not|will "
-    rf"not|cannot|can't|dont|wont|doesnt|nor)(?: (?:any|actually|even|side|sides|of them|be|they|do|does|are|is|it))* {_FLASH}\b|"
+    rf"not|cannot|can't|dont|wont|doesnt|nor)(?: (?:a|the|any|actually|even|side|sides|of them|be|they|do|does|are|is|it))* {_FLASH}\b|"
     rf"\bno {_FLASH}\b", 2)
 _LIT: Final = Pattern(
     r"\b(?:light(?:s|ing)?(?: up)?(?! ?(?:bulb|unit))|lit|burn(?:s|ing)?|comes? on|coming on|come up|stays? (?:on|lit)|staying on|"

@@ -38,6 +38,9 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("until", "till"), r"\b(?P<f>(?:the |my |a )?(?:\w+ )?fuse(?: \d+)?|F\d+) (?:holds?|is fine|is ok|stays in|survives)(?: fine| ok)? (?:right )?(?:up )?(?:un)?"
      r"till? (?P<w>[^,]+?),? (?:and |but )?then (?:it )?(?:blows?|goes|pops?)(?: again)?\W*$", r"\g<f> blows when \g<w>"),
     (("not without",), r",? (?:but |and )?not without(?: it| the trailer| the caravan)?\W*$", ""),
+    (("without",), r"^(?:i |you |we )?(?:can't|cannot|can not) (?P<w>brake|reverse|indicate(?: left| right)?) without (?:blowing|losing|popping) (?P<f>(?:the |a )?(?:\w+ )?fuse|F\d+)"
+     r"\W*$", r"\g<f> blows when I \g<w>"),
+    (("it ",), r"(?P<a>^|, | )it (?:keeps? )?(?:blow(?:s|ing)|pop(?:s|ping)|melt(?:s|ing)) (?P<f>F\d+|(?:the |a )?(?:[\w-]+ ){0,2}fuse(?: \d+)?)(?! in)", r"\g<a>\g<f> blows"),
     (("bang ",), r"\bbang goes (?P<f>(?:the |my |a )?(?:\w+ )?fuse|F\d+)", r"\g<f> blows"),
     (("not every", "not each", "not always"), r"\b(?P<f>fuse(?: \d+)?|F\d+) (?:keeps? )?(?:blow|pop|go)(?:s|es|ing)?\b(?P<r>[^,]*),? (?:but )?not "
      r"(?:every ?time|each time|always)(?:,? (?:but|just|only) (?:often|mostly|most times|usually|sometimes|a lot))?\W*$",

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 from typing import Final
 
-from tracer.observation.words.patterns import Pattern, put_plainly
+from tracer.observation.words.patterns import SIDE, Pattern, put_plainly
 
 _WEAK: Final = r"(?:faint|dim|dull|weak|slight|feeble|small|tiny|little|low|soft|vague|poor|pale|very|wee|bare|real)"
 _A: Final = rf"(?:(?:just|only|merely|always|really|maybe|about) )*(?:(?:a|an|the|some|any) )?(?:(?:bit|touch|hint|trace) of (?:a |an )?)?(?:{_WEAK} )*"
@@ -60,6 +60,25 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     ((" week",), r"(?<!last )(?<!this )(?<!\ba )(?<!next )(?<!every )(?<!one )(?<!all )(?<!the )(?<!each )(?<!per )\bweek\b(?! ago| later|end)",
      "weak"),
     ((" same",), r"\bon same (?=bulb|lamp)", "on the same "),
+    ((" off",), r"\b(?P<l>lights|lamps|tails|beams|stops|indicators|ones|they|both) (?:all )?(?:turn|switch|shut) off(?= (?:when|whenever|with|if|as|on|under)\b)",
+     r"\g<l> go out"),
+    ((" off",), r"\b(?P<l>light|lamp|tail|beam|stop|indicator|one|it) (?:turns|switches|shuts|clicks) (?:itself )?off\b", r"\g<l> goes out"),
+    (("dip",), r"\b(?:the |my |both )*(?:head ?)?(?:lights|lamps) (?:all )?(?:go|goes|cut|turn) (?:out|off)(?: altogether| completely)? when(?:ever)? (?:i |you |we )?"
+     r"dip(?: (?:them|it|the (?:head)?(?:lights|lamps)|the beam))?(?=\W*$|,)", "both dipped beams dead"),
+    (("dip",), r"\bwhen(?:ever)? (?:i |you |we )?dip(?: (?:them|it|the (?:head)?(?:lights|lamps)|the beam))?,? (?:the |my |both )*(?:head ?)?(?:lights|lamps) (?:all )?"
+     r"(?:go|goes|cut|turn) (?:out|off)(?: altogether| completely)?(?=\W*$|,)", "both dipped beams dead"),
+    (("head",), rf"^(?:the |my )?(?P<s>{SIDE})(?:[ -]hand)?(?: side)? head ?(?:lamp|light)[,:]? (?:-+ )?no (?P<b>main|dip|dipped|full|high|low)(?: beam)?(?=\W*$|,)",
+     r"no \g<b> beam on the \g<s>"),
+    (("main", "full", "high", "dip", "low"), rf"\bwhen (?:i |you |we )?(?:put|switch|turn|select|go) (?:(?:on|to|onto) )?(?:the )?(?P<b>main|full|high|dip|dipped|low)"
+     rf"(?: beam)?(?: on)?,? (?:only )?the (?P<s>{SIDE}|other) one\b", r"on \g<b> beam the \g<s> one"),
+    (("illumination", "lighting"), r"\b(?:illumination|lighting)\b(?! (?:up|when|with|but|and|at|\w+ly))", "light"),
+    (("along", "together"), r"\b(?:along|together) with (?=(?:the |my )?(?:side|head|tail|brake|stop|indic|revers|fog|hazard|main|dip|lights))", "with "),
+    (("brightly", "bright"), r"\bglow(?:s|ing)? (?:very |quite |really )?bright(?:ly)?\b", "is lit"),
+    (("bright", "shine", "dim"), r"\b(?:lacks? brightness|(?:has |have )?(?:lost|lacking)(?: its| their| some)? brightness|(?:doesn't|don't|does not|not) (?:shine|shining) "
+     r"(?:properly|right|as (?:bright|it should)\w*(?: as it should)?)|(?:is|are) ?n[o']t as bright as (?:it|they) (?:should(?: be)?|was|were|used to be)|(?:is |are )?on the "
+     r"dim side)", "is dim"),
+    (("beam", "light", "output"), r"\b(?:has|gives?|got|throws?|with|giving) (?:only )?(?:a |an )?(?:very |rather |really )?(?P<w>poor|weak|dim|feeble|yellow|dull|faint) "
+     r"(?:yellow )?(?:beam|light|output)\b(?! (?:bulb|switch|is))", r"is \g<w>"),
     (("back",), r"\bback(?:-| )?up (?=(?:light|lamp|lite)s?\b)", "reversing "),
     (("revers",), r"^(?P<l>(?:the |my )?revers(?:ing|e) (?:lights|lamps)) on (?:both|each) sides(?=, )", r"both \g<l> on"),
     (("break",), r"\bbreak(?=(?:light|lamp)s?\b)", "brake"),

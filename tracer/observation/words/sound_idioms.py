@@ -24,6 +24,8 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"horn dead\g<rest>"),
     (("horn", "hooter"), rf"^(?:no|dead) (?:horn|hooter),? (?:when|if|whenever|as|however) (?:i |you |we )?(?:hard |much )*(?:i )?"
      rf"{_PRESS} (?:on )?(?:the |my )?(?:horn )?(?:button|push|ring|pad|horn|wheel)(?P<rest>,.*|)$", r"horn dead\g<rest>"),
+    (("horn", "hooter", "toot"), r"^(?:i get |there's |i have |i've |got )*(?:nothing|no (?:sound|noise|response)|not a (?:sound|peep|toot)) (?:from|out of) (?:the |my )?(?:horn|"
+     r"hooter)(?: at all)?\W*$|^no toot\W*$", "horn dead"),
     (("itself", "own"), r"\ball (?=by itself|by themselves|on its own)", ""),
     (("buzzer", "bleeper", "beeper", "horn", "wiper", "blower", "fan", "bell"), rf"\b{_LOAD} (?:(?:is |goes |just )*(?:cut(?:s|ting)? "
      r"in and out|comes? and goe?s?|intermittent|on and off|in and out|hit and miss|hit or miss))\b",

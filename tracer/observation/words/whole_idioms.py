@@ -42,6 +42,12 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("lot", "everything", " all"), rf"^(?:the )?(?:whole )?(?P<p>{SIDE}(?:[ -]hand)?(?: side)?(?: (?:rear|front|back))?)"
      rf"(?: (?:unit|cluster|lamp|light|corner|end))?(?: is|'s)? {_DEAD},? {_LIST}(?:the (?:whole )?lot|everything|all(?: of (?:it|"
      r"them))?)\W*$", r"everything at the \g<p> dead"),
+    (("all of", "whole lot", "everything"), rf"^(?:the )?(?P<p>{SIDE}(?:[ -]hand)?(?: side)?(?: (?:rear|front|back))|(?:rear|back|front) {SIDE})(?: is|'s)? {_DEAD}, (?:all of "
+     r"(?:it|them)|the whole lot|everything|the lot)\W*$", r"everything at the \g<p> dead"),
+    (("none of", "no lights", "no lamps"), rf"^(?:there are |i have |i've |got )*(?:none of the|no) (?P<p>{SIDE}(?:[ -]hand)?(?: side)? (?:rear|front|back)) (?:lights|lamps) (?:are |do |will )?"
+     r"(?:work(?:s|ing)?|light(?: up)?|lit|come on|on)\W*$", r"everything at the \g<p> dead"),
+    (("no lights", "no lamps"), rf"^(?:there are |i have |i've |got )*no (?:lights|lamps)(?: at all| working| lit)* (?:on|at|in) the (?P<p>{SIDE}(?:[ -]hand)?(?: side)? (?:rear|front|"
+     r"back))(?: corner| end| at all)*\W*$", r"everything at the \g<p> dead"),
     # "The rear of the car has gone completely dead".
     (("rear", "back", "front"), rf"^(?:the )?(?:whole )?(?P<e>rear|back|front)(?: end)?(?: of (?:the |my |a )?(?:car|van|vehicle|"
      rf"truck|lorry|tractor))? (?:has |have |is |'s |just |all )*(?:gone |went )?(?:completely |totally |all |stone |entirely )*"
@@ -49,6 +55,9 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("whatever", "matter"), r",? (?:whatever|no matter what|whichever \w+|no matter which \w+) (?:i|you|we|he) [^,]*", ""),
     (("trailer", "caravan"), r"^(?:there's |there are |i've |got )*(?:no (?:lights|lamps)|nothing)(?: at all| whatsoever| works?| lights?(?: up)?)* (?:on|at|"
      r"from) the (?P<e>trailer|caravan)(?: (?:at all|works?|lights?(?: up)?))*(?=\W*$|[,.])", r"everything on the \g<e> dead"),
+    (("no ", "nothing", "dead"), r"^(?:there are |i have |i've |got )*(?:no (?:rear|back) (?:lights|lamps) (?:whatsoever|at all|of any (?:kind|sort))|no (?:lights|lamps)(?: at all| "
+     r"whatsoever)? (?:on|at|in) the (?:rear|back)(?: end)?(?: of the \w+)?|nothing (?:on|at) the (?:rear|back)(?: end)? (?:works|lights(?: up)?|comes on)|(?:completely |totally |all )?"
+     r"dead at the (?:rear|back))\W*$", "everything at the rear dead"),
     # What is well beside it.
     (("rear", "front", "back"), rf"^(?P<a>.*\b(?:everything|nothing|no lights?|all (?:the )?lights)\b.*?),? (?:but |and )?(?:the )?"
      rf"(?P<e>front|rear|back)(?: end)?{_GOOD}\W*$", r"\g<a>. everything at the \g<e> is fine"),
