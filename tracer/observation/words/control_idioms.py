@@ -65,7 +65,7 @@ _NO_LAMP: Final = (
     r"(?! (?:is |are |and |or |then )*(?:up|released|not|off|isn't|aren't|let|brak\w+|revers\w+|indicat\w+|signal\w*|when|or|but not)\b)")
 # Said of a control by its own name and position ("when gear reverse") it is read as it stands: a run has a word more.
 _REVERSE: Final = Pattern(
-    rf"\b{_WHEN} ?(?!gear reverse\b)(?:(?:{_run(_GEARS)}){{1,8}}?revers(?:e|es|ed|ing)|reversing)(?: gear)?{_NO_LAMP}"
+    rf"\b{_WHEN} ?(?!(?:gear|gear ?box|lever|selector) reverse\b)(?:(?:{_run(_GEARS)}){{1,8}}?revers(?:e|es|ed|ing)|reversing)(?: gear)?{_NO_LAMP}"
     r"(?: (?:is|gets|goes|being|has been)(?= (?:in|engaged|selected|put in)\b))?(?: (?:in|engaged|selected|put in|"
     r"found))?(?! (?:left|right|on)\b)|"
     rf"\b{_WHEN.replace('<w>', '<w2>')} ?(?:{_run(_GEARS)}){{0,8}}?(?:backwards?(?! (?:and|or) forwards?)|"

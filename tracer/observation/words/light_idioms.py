@@ -53,6 +53,8 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     ((" gone ", " become ", " went ", " got ", " getting "), r"\b(?:has |have |'s |'ve )?(?:gone|become|went|got|getting|"
      r"gotten) (?:(?:ever so|very|really|quite|rather|a bit|all|awfully|so|terribly|pretty|too|far too) )*(?P<w>weak|dim|"
      r"faint|dull|poor|yellow|feeble)\b(?! when| as)", r"is \g<w>"),
+    (("puls", "throb"), r"\b(?P<w>tails|(?:tail|rear|back|side) ?(?:lights|lamps)|lights|lamps) (?:all |both )?(?:pulse|pulsate|throb)(?: dim)?(?: along| in time)? (?=with\b|when\b|as\b)",
+     r"\g<w> go dim "),
     ((" still ",), r"\b(?:(?:is|are) )?still (?:on|lit|burning|there|going|alight|shining)\b(?! (?:with|when|after|all))", "still works"),
     ((" up ",), r"\b(?P<l>tail|stop|lamp|light|indicator|one|winker|flasher) up (?=(?:very |ever so )?(?:faint|dim|weak))", r"\g<l> comes up "),
     ((" plate",), r"\b(?:the )?(?:lamp|light|bulb|lite)(?P<n>s?) (?:over|above|for|of|by|at|on|that lights) the (?:rear )?(?:number|reg(?:istration)?|"

@@ -73,8 +73,13 @@ _BOTH_VEHICLES: Final = Pattern(
 _ONE_WAY: Final = Pattern(r"^(?:the |my )?(?P<i>indicator|winker|blinker|flasher|turn signal)\b(?P<r>[^,]*\bwhen I indicate (?P<s>left|right)\W*)$", 2)
 
 
+_WHILE: Final = Pattern(r",? (?:while|whilst|and yet) (?=(?:the )?(?!i\b|you\b|it\b|driving|moving|engine|braking|revers|indicating)[^,]*\b(?:fine|ok|okay|good|normal|works?|working|"
+                        r"all right)\W*$)", 2)
+
+
 def other_side_plainly(text: str) -> str:
     """The sentence with what it leaves out of the other side, or of both."""
+    text = _WHILE.sub(", ", text)
     text = _STEADY.sub(r"\g<a>, \g<w> is fine", _BRIGHT.sub(r"\g<a>, \g<w> is fine", text))
     if found := _BOTH_VEHICLES.match(text):
         return f"{found['a']}. {found['c']} tails are fine {found['w']} with the lights on"

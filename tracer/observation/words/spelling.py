@@ -51,7 +51,7 @@ _ORDINARY: Final = word_set(
     "while whenever release released lever stalk turned turning brakes braking number plate lights indicator indicators "
     "doesn't won't isn't aren't")
 _REAL: Final = word_set(
-    "white noting breaks let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly ony lit "
+    "week weeks white noting breaks let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly ony lit "
     "sit wok won fus bam bad bed bid boy bot god got doe dos die did sad see sea ten tan tap tin hot hut hit "
     "wall well worm word ward cork tall toil trail sail tale slide site slop shop step bean seam fuss ruse focus "
     "lump damp ramp "

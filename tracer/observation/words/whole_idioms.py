@@ -56,7 +56,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("trailer", "caravan"), r"^(?:there's |there are |i've |got )*(?:no (?:lights|lamps)|nothing)(?: at all| whatsoever| works?| lights?(?: up)?)* (?:on|at|"
      r"from) the (?P<e>trailer|caravan)(?: (?:at all|works?|lights?(?: up)?))*(?=\W*$|[,.])", r"everything on the \g<e> dead"),
     (("no ", "nothing", "dead"), r"^(?:there are |i have |i've |got )*(?:no (?:rear|back) (?:lights|lamps) (?:whatsoever|at all|of any (?:kind|sort))|no (?:lights|lamps)(?: at all| "
-     r"whatsoever)? (?:on|at|in) the (?:rear|back)(?: end)?(?: of the \w+)?|nothing (?:on|at) the (?:rear|back)(?: end)? (?:works|lights(?: up)?|comes on)|(?:completely |totally |all )?"
+     r"whatsoever)? (?:on|at|in) the (?:rear|back)(?: end)?(?: of the \w+)?(?: at all| whatsoever)?|nothing (?:on|at) the (?:rear|back)(?: end)? (?:works|lights(?: up)?|comes on)|(?:completely |totally |all )?"
      r"dead at the (?:rear|back))\W*$", "everything at the rear dead"),
     # What is well beside it.
     (("rear", "front", "back"), rf"^(?P<a>.*\b(?:everything|nothing|no lights?|all (?:the )?lights)\b.*?),? (?:but |and )?(?:the )?"
