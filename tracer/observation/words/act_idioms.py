@@ -277,13 +277,16 @@ _TAPPED: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain i
      rf"^\s*(?:i |you |we |i've |you've )?(?:have|need|got|has) to {_HITTING}{_WITH_WHAT} to (?:get|make) (?P<who>it|"
      rf"[^,]+?) (?:to )?(?:work|light(?: up)?|come on|go|working|going)\s*$", r"\g<who> works when I tap it"),
     (("if ", "when "),
-     rf"^\s*(?:if|when|whenever) {_PERSON}{_HIT}(?: (?:on|at))? (?P<who>(?!it\b|them\b)(?:the |my )?[^,]+?),? (?:and )?(?:then )?(?:it|they) "
+     rf"^\s*(?:if|when|whenever) {_PERSON}{_HIT}(?: (?:on|at))? (?P<who>(?!it\b|them\b)(?:the |my )?[^,]+?),? "
+     rf"(?:and )?(?:then )?(?:it|they) "
      rf"(?:{_WORKS}){_AGAIN}\s*$", r"\g<who> works when I tap it"),
     (("if ", "when ", "once "),
-     rf"^\s*(?:if|when|once) (?:tapped|hit|thumped|knocked|banged|shaken|wiggled|slapped),? (?P<who>(?:the |my )?[^,]+?) (?:{_WORKS}){_AGAIN}\s*$",
+     rf"^\s*(?:if|when|once) (?:tapped|hit|thumped|knocked|banged|shaken|wiggled|slapped),? (?P<who>(?:the |my "
+     rf")?[^,]+?) (?:{_WORKS}){_AGAIN}\s*$",
      r"\g<who> works when I tap it"),
     (("have to", "need to", "got to"),
-     rf"^\s*(?:i |you |we |i've |you've )?(?:have|need|got) to {_HIT} (?P<who>(?:the |my )?(?:(?!\bto\b)[^,])+?)\s*$", r"\g<who> works when I tap it"),
+     rf"^\s*(?:i |you |we |i've |you've )?(?:have|need|got) to {_HIT} (?P<who>(?:the |my "
+     rf")?(?:(?!\bto\b)[^,])+?)\s*$", r"\g<who> works when I tap it"),
     (("need", "want"),
      rf"^\s*(?P<who>[^,]+?) (?:needs?|wants?|takes?) (?:a |some )?(?:\w+ )?(?:{_BLOW}|tapping|thumping|hitting|"
      rf"banging)(?: (?:to|before it|before they|and then it) (?:work|works|light|lights|come on|comes on|go)(?: up)?|"

@@ -1,5 +1,5 @@
-"""Indicators that light and do not flash, in whatever order and by whatever name it is told: "neither side flashes, the
-bulbs light though", "no blinking, they burn all the time". Put as one thing.
+"""Indicators that light and do not flash, in whatever order and by whatever name it is told: "neither side flashes,
+the bulbs light though", "no blinking, they burn all the time". Put as one thing.
 
 Common practice, no source: how tradesmen and owners speak.
 """
@@ -12,20 +12,28 @@ from tracer.observation.words.patterns import INDICATOR, SIDE, Pattern
 
 _FLASH: Final = r"(?:flash(?:es|ing)?|blink(?:s|ing)?|wink(?:s|ing)?|puls(?:e|es|ing))"
 _NO_FLASH: Final = Pattern(
-    rf"\b(?:no|not|never|without|neither|instead of|rather than|refuse to|won't|don't|doesn't|isn't|aren't|do not|does not|will "
-    rf"not|cannot|can't|dont|wont|doesnt|nor)(?: (?:a|the|any|actually|even|side|sides|of them|be|they|do|does|are|is|it))* {_FLASH}\b|"
+    rf"\b(?:no|not|never|without|neither|instead of|rather than|refuse to|won't|don't|doesn't|isn't|aren't|do not|"
+    rf"does not|will "
+    rf"not|cannot|can't|dont|wont|doesnt|nor)(?: (?:a|the|any|actually|even|side|sides|of them|be|they|do|does|are|"
+    rf"is|it))* {_FLASH}\b|"
     rf"\bno {_FLASH}\b", 2)
 _LIT: Final = Pattern(
-    r"\b(?:light(?:s|ing)?(?: up)?(?! ?(?:bulb|unit))|lit|burn(?:s|ing)?|comes? on|coming on|come up|stays? (?:on|lit)|staying on|"
-    r"remain(?:s)? (?:on|lit)|glow(?:s|ing)?|steady|steadily|solid|constant(?:ly)?|permanent(?:ly)?|continuous(?:ly)?|are on|is on|"
+    r"\b(?:light(?:s|ing)?(?: up)?(?! ?(?:bulb|unit))|lit|burn(?:s|ing)?|comes? on|coming on|come up|stays? (?:on|"
+    r"lit)|staying on|"
+    r"remain(?:s)? (?:on|lit)|glow(?:s|ing)?|steady|steadily|solid|constant(?:ly)?|permanent(?:ly)?|"
+    r"continuous(?:ly)?|are on|is on|"
     r"just on|on all the time|on constantly)\b", 2)
 # Not that they light, but a noun, or that they do not.
-_NOUN: Final = Pattern(r"\b(?:the|my|no|both|all|tail|side|brake|head|lamps?|indicator|turn|warning|these|rear|front) lights?\b", 2)
-_UNLIT: Final = Pattern(r"\b(?:don't|doesn't|won't|not|no|never|neither|nor|dont|wont|isn't|aren't|nothing) (?:(?:even|do|does|they|it|"
+_NOUN: Final = Pattern(r"\b(?:the|my|no|both|all|tail|side|brake|head|lamps?|indicator|turn|warning|these|rear|"
+ r"front) lights?\b", 2)
+_UNLIT: Final = Pattern(r"\b(?:don't|doesn't|won't|not|no|never|neither|nor|dont|wont|isn't|aren't|nothing) "
+ r"(?:(?:even|do|does|they|it|"
                         r"any|is|are) )*(?:light(?:s|ing)?|lit|come on|comes on|on|burn\w*|glow\w*)\b", 2)
 _OTHERS: Final = Pattern(
-    r"\b(?:tail|stop|brake|head\w*|dip|main|plate|fog|revers\w*|side ?(?:light|lamp)s?|dash\w*|tell|warning|arrow|green|hazards?|"
-    r"relay|click\w*|tick\w*|unit|fuse|horn|buzz\w*|fast|quick|slow|rapid|except|only (?:the|on)|other|one side|works?|fine|ok|dim|"
+    r"\b(?:tail|stop|brake|head\w*|dip|main|plate|fog|revers\w*|side ?(?:light|lamp)s?|dash\w*|tell|warning|arrow|"
+    r"green|hazards?|"
+    r"relay|click\w*|tick\w*|unit|fuse|horn|buzz\w*|fast|quick|slow|rapid|except|only (?:the|on)|other|one side|"
+    r"works?|fine|ok|dim|"
     r"weak|faint|sometimes|dark|dead|out|instead of the|repeaters?|trailer|caravan|car)\b", 2)
 _SUBJECT: Final = Pattern(rf"\b(?:{INDICATOR}|inds|signals|bulbs|lamps|lights|they|side|both|it|left|right)\b", 2)
 _ABOUT: Final = Pattern(rf"\b(?:{INDICATOR}|inds?|flash\w*|blink\w*|wink\w*)\b", 2)
@@ -42,8 +50,8 @@ def flash_plainly(text: str) -> str:
     no_flash = _NO_FLASH.search(text)
     rest = text if no_flash is None else f"{text[: no_flash.start()]} {text[no_flash.end():]}"
     bare = _NOUN.sub(" ", rest)
-    if no_flash is None or not _LIT.search(bare) or _UNLIT.search(rest) or _OTHERS.search(rest) or not _ABOUT.search(text) or (
-            not _SUBJECT.search(text)):
+    others = _UNLIT.search(rest) or _OTHERS.search(rest)
+    if no_flash is None or others or not all((_LIT.search(bare), _ABOUT.search(text), _SUBJECT.search(text))):
         return text
     sides = {m["s"].lower() for m in _ONE_SIDE.finditer(text)}
     ends = {m["e"].lower() for m in _END.finditer(text)}

@@ -11,89 +11,131 @@ from typing import Final
 from tracer.observation.words.patterns import SIDE, Pattern, put_plainly
 
 _WEAK: Final = r"(?:faint|dim|dull|weak|slight|feeble|small|tiny|little|low|soft|vague|poor|pale|very|wee|bare|real)"
-_A: Final = rf"(?:(?:just|only|merely|always|really|maybe|about) )*(?:(?:a|an|the|some|any) )?(?:(?:bit|touch|hint|trace) of (?:a |an )?)?(?:{_WEAK} )*"
+_A: Final = (
+    r"(?:(?:just|only|merely|always|really|maybe|about) )*(?:(?:a|an|the|some|any) )?(?:(?:bit|touch|hint|trace) of "
+    rf"(?:a |an )?)?(?:{_WEAK} )*"
+)
 _GLOW: Final = r"(?:glow|glimmer|gleam|glim)(?: of light)?"
 _LAMP: Final = (
-    r"(?P<who>(?:(?:the|my|its|that|both|all|one|either|left|right|near ?side|off ?side|n/s|o/s|[no]s[rf]?|rear|front|back|"
-    r"trailer|caravan|car|driver'?s?|passenger'?s?|side|hand)[ -])*(?:(?:tail|stop|brake|indicator|winker|flasher|blinker|"
-    r"side|head|fog|revers(?:ing|e)(?= ?(?:light|lamp))|plate|number ?plate|marker|main|dip|dash|interior|repeater)s?(?:[ -](?=\w))?)+(?:light|lamp|lite|beam|bulb|one)?s?\b)"
+    r"(?P<who>(?:(?:the|my|its|that|both|all|one|either|left|right|near ?side|off ?side|n/s|o/s|[no]s[rf]?|rear|"
+    r"front|back|"
+    r"trailer|caravan|car|driver'?s?|passenger'?s?|side|hand)[ -])*(?:(?:tail|stop|brake|indicator|winker|flasher|"
+    r"blinker|"
+    r"side|head|fog|revers(?:ing|e)(?= ?(?:light|lamp))|plate|number ?plate|marker|main|dip|dash|interior|"
+    r"repeater)s?(?:[ -](?=\w))?)+(?:light|lamp|lite|beam|bulb|one)?s?\b)"
 )
 _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
     # "Braking brings up a glow in the right winker".
-    (("glow", "glim", "gleam"), rf"^\s*(?:when |by )?(?P<act>(?:braking|reversing|indicating|signalling|selecting|engaging|"
-     rf"putting|switching|turning|pressing|touching|going)\b[^,]*?) (?:brings? (?:up|on|out)|gives?(?: me| you)?|causes?|makes?|"
-     rf"produces?|shows?|gets?(?: me| you)?) {_A}{_GLOW} (?:from|in|out of|off|on|at) (?P<who>[^,]+)", r"when \g<act>, "
+    (("glow", "glim", "gleam"), rf"^\s*(?:when |by )?(?P<act>(?:braking|reversing|indicating|signalling|selecting|"
+     rf"engaging|"
+     rf"putting|switching|turning|pressing|touching|going)\b[^,]*?) (?:brings? (?:up|on|out)|gives?(?: me| you)?|"
+     rf"causes?|makes?|"
+     rf"produces?|shows?|gets?(?: me| you)?) {_A}{_GLOW} (?:from|in|out of|off|on|at) (?P<who>[^,]+)",
+      r"when \g<act>, "
      r"\g<who> glows"),
     # "Shows a dull glow", "has a bit of a glow to it", "there's a faint glow from the left tail".
-    (("glow", "glim", "gleam"), rf"\b(?:shows?|gives?|gets?|has|have|had|throws?|makes?|puts|giving|showing|with|got)(?: "
+    (("glow", "glim", "gleam"), rf"\b(?:shows?|gives?|gets?|has|have|had|throws?|makes?|puts|giving|showing|with|"
+     rf"got)(?: "
      rf"(?:off|out|up|me|you))? {_A}{_GLOW}(?: (?:to|off|out of|about|from|in) (?:it|them)| out| off)?"
      r"(?! (?:from|in|out|off|of|on|to) (?!reverse))", "glows"),
-    (("glow", "glim", "gleam"), rf"(?:\b(?:there's|there is|there are|i get|you get|i see|you can see|i've got|we get|it "
+    (("glow", "glim", "gleam"), rf"(?:\b(?:there's|there is|there are|i get|you get|i see|you can see|i've got|we "
+     rf"get|it "
      rf"gives|gives|gives me|getting|get|shows) )?{_A}{_GLOW} (?:from|in|out of|"
      rf"off|of|on|at|to|behind) {_LAMP}", r"\g<who> glows"),
-    ((" light", " bit"), rf"\b(?:gives?|gets?|shows?|has|throws?|giving|showing)(?: (?:off|out|me|you))? (?:just |only )?(?:(?:a|an|"
-     rf"some) )?(?:bit of |touch of |(?:{_WEAK} )+)(?:a )?(?:light|lighting)(?: (?:off|out))?(?! (?:bulb|switch|unit))",
+    ((" light", " bit"), rf"\b(?:gives?|gets?|shows?|has|throws?|giving|showing)(?: (?:off|out|me|you))? (?:just |"
+     rf"only )?(?:(?:a|an|"
+     rf"some) )?(?:bit of |touch of |(?:{_WEAK} )+)(?:a )?(?:light|lighting)(?: (?:off|out))?(?! (?:bulb|switch|"
+     rf"unit))",
      "is dim"),
-    ((" show",), rf"\b(?:shows?|showing) (?P<w>faint|dim|weak|feeble)(?:ly)?\b", "glows"),
+    ((" show",), r"\b(?:shows?|showing) (?P<w>faint|dim|weak|feeble)(?:ly)?\b", "glows"),
     # How it glows, which makes no difference to that it does.
-    (("glow", "glim", "gleam"), rf"\b(?:sort of|kind of|half|barely|hardly|only just|just about|ever so slightly|sorta|kinda|"
+    (("glow", "glim", "gleam"), r"\b(?:sort of|kind of|half|barely|hardly|only just|just about|ever so slightly|"
+     r"sorta|kinda|"
      r"partly|partially|slightly|very faintly|faintly|weakly|dimly|feebly|dully) (?=glow|glim|gleam)", ""),
-    (("glow", "glim", "gleam"), rf"\b(?P<g>glow(?:s|ing)?|glim(?:mer)?s?|gleams?)(?: (?:a|an|with a))? (?:{_WEAK} |dark |deep |"
+    (("glow", "glim", "gleam"), rf"\b(?P<g>glow(?:s|ing)?|glim(?:mer)?s?|gleams?)(?: (?:a|an|with a))? (?:{_WEAK} |"
+     rf"dark |deep |"
      r"bright )*(?:red|orange|amber|yellow|white|blue|pink|brown)(?:dish|ish)?\b(?! (?:light|lamp|one))", r"\g<g>"),
-    (("red", "orange", "amber", "yellow", "cherry"), r"\b(?P<g>comes? (?:on|up)|lights?(?: up)?|is lit|shines?|burns?) "
+    (("red", "orange", "amber", "yellow", "cherry"), r"\b(?P<g>comes? (?:on|up)|lights?(?: up)?|is lit|shines?|"
+     r"burns?) "
      r"(?P<w>dull|dim|dark|faint|deep|cherry) (?:red|orange|amber|yellow)\b", r"\g<g> dim"),
-    ((" down",), r"\b(?:is |are |a bit |well |way |a little |bit )*down on (?:light|brightness|power|output|brilliance)(?: "
+    ((" down",), r"\b(?:is |are |a bit |well |way |a little |bit )*down on (?:light|brightness|power|output|"
+     r"brilliance)(?: "
      r"output)?\b", "is dim"),
     ((" down",), r"\b(?P<l>lamp|light|beam|tail|stop|one) (?:is )?(?:well |right |way |a bit )?down(?= *(?:,|$))",
      r"\g<l> is dim"),
-    (("weaker", "dimmer", "duller", "fainter", "poorer", "less bright"), r"\b(?:is |are )?(?:a |an )?(?:good |great |fair |"
+    (("weaker", "dimmer", "duller", "fainter", "poorer", "less bright"), r"\b(?:is |are )?(?:a |an )?(?:good |great "
+     r"|fair |"
      r"lot |whole |little |bit |deal |much |far |way |rather |quite |considerably |noticeably |slightly |visibly )*"
-     r"(?P<w>weaker|dimmer|duller|fainter|poorer|less bright) than (?:the )?(?P<o>near ?side|off ?side|n/s|o/s|left|right|"
+     r"(?P<w>weaker|dimmer|duller|fainter|poorer|less bright) than (?:the )?(?P<o>near ?side|off ?side|n/s|o/s|left|"
+     r"right|"
      r"other|passenger'?s?|driver'?s?)(?: (?:side|one|hand side))?", r"dimmer than the \g<o> one"),
-    ((" gone ", " become ", " went ", " got ", " getting "), r"\b(?:has |have |'s |'ve )?(?:gone|become|went|got|getting|"
-     r"gotten) (?:(?:ever so|very|really|quite|rather|a bit|all|awfully|so|terribly|pretty|too|far too) )*(?P<w>weak|dim|"
+    ((" gone ", " become ", " went ", " got ", " getting "), r"\b(?:has |have |'s |'ve )?(?:gone|become|went|got|"
+     r"getting|"
+     r"gotten) (?:(?:ever so|very|really|quite|rather|a bit|all|awfully|so|terribly|pretty|too|far too) "
+     r")*(?P<w>weak|dim|"
      r"faint|dull|poor|yellow|feeble)\b(?! when| as)", r"is \g<w>"),
-    (("puls", "throb"), r"\b(?P<w>tails|(?:tail|rear|back|side) ?(?:lights|lamps)|lights|lamps) (?:all |both )?(?:pulse|pulsate|throb)(?: dim)?(?: along| in time)? (?=with\b|when\b|as\b)",
+    (("puls", "throb"), r"\b(?P<w>tails|(?:tail|rear|back|side) ?(?:lights|lamps)|lights|lamps) (?:all |both "
+     r")?(?:pulse|pulsate|throb)(?: dim)?(?: along| in time)? (?=with\b|when\b|as\b)",
      r"\g<w> go dim "),
-    ((" still ",), r"\b(?:(?:is|are) )?still (?:on|lit|burning|there|going|alight|shining)\b(?! (?:with|when|after|all))", "still works"),
-    ((" up ",), r"\b(?P<l>tail|stop|lamp|light|indicator|one|winker|flasher) up (?=(?:very |ever so )?(?:faint|dim|weak))", r"\g<l> comes up "),
-    ((" plate",), r"\b(?:the )?(?:lamp|light|bulb|lite)(?P<n>s?) (?:over|above|for|of|by|at|on|that lights) the (?:rear )?(?:number|reg(?:istration)?|"
+    ((" still ",), r"\b(?:(?:is|are) )?still (?:on|lit|burning|there|going|alight|shining)\b(?! (?:with|when|after|"
+     r"all))", "still works"),
+    ((" up ",), r"\b(?P<l>tail|stop|lamp|light|indicator|one|winker|flasher) up (?=(?:very |ever so )?(?:faint|dim|"
+     r"weak))", r"\g<l> comes up "),
+    ((" plate",), r"\b(?:the )?(?:lamp|light|bulb|lite)(?P<n>s?) (?:over|above|for|of|by|at|on|that lights) the "
+     r"(?:rear )?(?:number|reg(?:istration)?|"
      r"licen[cs]e) ?plate\b", r"number plate light\g<n>"),
-    ((" week",), r"(?<!last )(?<!this )(?<!\ba )(?<!next )(?<!every )(?<!one )(?<!all )(?<!the )(?<!each )(?<!per )\bweek\b(?! ago| later|end)",
+    ((" week",), r"(?<!last )(?<!this )(?<!\ba )(?<!next )(?<!every )(?<!one )(?<!all )(?<!the )(?<!each )(?<!per "
+     r")\bweek\b(?! ago| later|end)",
      "weak"),
     ((" same",), r"\bon same (?=bulb|lamp)", "on the same "),
-    ((" off",), r"\b(?P<l>lights|lamps|tails|beams|stops|indicators|ones|they|both) (?:all )?(?:turn|switch|shut) off(?= (?:when|whenever|with|if|as|on|under)\b)",
+    ((" off",), r"\b(?P<l>lights|lamps|tails|beams|stops|indicators|ones|they|both) (?:all )?(?:turn|switch|shut) "
+     r"off(?= (?:when|whenever|with|if|as|on|under)\b)",
      r"\g<l> go out"),
-    ((" off",), r"\b(?P<l>light|lamp|tail|beam|stop|indicator|one|it) (?:turns|switches|shuts|clicks) (?:itself )?off\b", r"\g<l> goes out"),
-    (("dip",), r"\b(?:the |my |both )*(?:head ?)?(?:lights|lamps) (?:all )?(?:go|goes|cut|turn) (?:out|off)(?: altogether| completely)? when(?:ever)? (?:i |you |we )?"
+    ((" off",), r"\b(?P<l>light|lamp|tail|beam|stop|indicator|one|it) (?:turns|switches|shuts|clicks) (?:itself "
+     r")?off\b", r"\g<l> goes out"),
+    (("dip",), r"\b(?:the |my |both )*(?:head ?)?(?:lights|lamps) (?:all )?(?:go|goes|cut|turn) (?:out|off)(?: "
+     r"altogether| completely)? when(?:ever)? (?:i |you |we )?"
      r"dip(?: (?:them|it|the (?:head)?(?:lights|lamps)|the beam))?(?=\W*$|,)", "both dipped beams dead"),
-    (("dip",), r"\bwhen(?:ever)? (?:i |you |we )?dip(?: (?:them|it|the (?:head)?(?:lights|lamps)|the beam))?,? (?:the |my |both )*(?:head ?)?(?:lights|lamps) (?:all )?"
+    (("dip",), r"\bwhen(?:ever)? (?:i |you |we )?dip(?: (?:them|it|the (?:head)?(?:lights|lamps)|the beam))?,? "
+     r"(?:the |my |both )*(?:head ?)?(?:lights|lamps) (?:all )?"
      r"(?:go|goes|cut|turn) (?:out|off)(?: altogether| completely)?(?=\W*$|,)", "both dipped beams dead"),
-    (("head",), rf"^(?:the |my )?(?P<s>{SIDE})(?:[ -]hand)?(?: side)? head ?(?:lamp|light)[,:]? (?:-+ )?no (?P<b>main|dip|dipped|full|high|low)(?: beam)?(?=\W*$|,)",
+    (("head",), rf"^(?:the |my )?(?P<s>{SIDE})(?:[ -]hand)?(?: side)? head ?(?:lamp|light)[,:]? (?:-+ )?no "
+     rf"(?P<b>main|dip|dipped|full|high|low)(?: beam)?(?=\W*$|,)",
      r"no \g<b> beam on the \g<s>"),
-    (("main", "full", "high", "dip", "low"), rf"\bwhen (?:i |you |we )?(?:put|switch|turn|select|go) (?:(?:on|to|onto) )?(?:the )?(?P<b>main|full|high|dip|dipped|low)"
+    (("main", "full", "high", "dip", "low"), rf"\bwhen (?:i |you |we )?(?:put|switch|turn|select|go) (?:(?:on|to|"
+     rf"onto) )?(?:the )?(?P<b>main|full|high|dip|dipped|low)"
      rf"(?: beam)?(?: on)?,? (?:only )?the (?P<s>{SIDE}|other) one\b", r"on \g<b> beam the \g<s> one"),
     (("illumination", "lighting"), r"\b(?:illumination|lighting)\b(?! (?:up|when|with|but|and|at|\w+ly))", "light"),
-    (("along", "together"), r"\b(?:along|together) with (?=(?:the |my )?(?:side|head|tail|brake|stop|indic|revers|fog|hazard|main|dip|lights))", "with "),
+    (("along", "together"), r"\b(?:along|together) with (?=(?:the |my )?(?:side|head|tail|brake|stop|indic|revers|"
+     r"fog|hazard|main|dip|lights))", "with "),
     (("brightly", "bright"), r"\bglow(?:s|ing)? (?:very |quite |really )?bright(?:ly)?\b", "is lit"),
-    (("bright", "shine", "dim"), r"\b(?:lacks? brightness|(?:has |have )?(?:lost|lacking)(?: its| their| some)? brightness|(?:doesn't|don't|does not|not) (?:shine|shining) "
-     r"(?:properly|right|as (?:bright|it should)\w*(?: as it should)?)|(?:is|are) ?n[o']t as bright as (?:it|they) (?:should(?: be)?|was|were|used to be)|(?:is |are )?on the "
+    (("bright", "shine", "dim"), r"\b(?:lacks? brightness|(?:has |have )?(?:lost|lacking)(?: its| their| some)? "
+     r"brightness|(?:doesn't|don't|does not|not) (?:shine|shining) "
+     r"(?:properly|right|as (?:bright|it should)\w*(?: as it should)?)|(?:is|are) ?n[o']t as bright as (?:it|they) "
+     r"(?:should(?: be)?|was|were|used to be)|(?:is |are )?on the "
      r"dim side)", "is dim"),
-    (("beam", "light", "output"), r"\b(?:has|gives?|got|throws?|with|giving) (?:only )?(?:a |an )?(?:very |rather |really )?(?P<w>poor|weak|dim|feeble|yellow|dull|faint) "
+    (("beam", "light", "output"), r"\b(?:has|gives?|got|throws?|with|giving) (?:only )?(?:a |an )?(?:very |rather |"
+     r"really )?(?P<w>poor|weak|dim|feeble|yellow|dull|faint) "
      r"(?:yellow )?(?:beam|light|output)\b(?! (?:bulb|switch|is))", r"is \g<w>"),
     (("back",), r"\bback(?:-| )?up (?=(?:light|lamp|lite)s?\b)", "reversing "),
-    (("revers",), r"^(?P<l>(?:the |my )?revers(?:ing|e) (?:lights|lamps)) on (?:both|each) sides(?=, )", r"both \g<l> on"),
+    (("revers",), r"^(?P<l>(?:the |my )?revers(?:ing|e) (?:lights|lamps)) on (?:both|each) sides(?=, )",
+     r"both \g<l> on"),
     (("break",), r"\bbreak(?=(?:light|lamp)s?\b)", "brake"),
-    (("head",), r"^(?P<a>.*\bhead ?(?:lamp|light)\b.*\b(?:dim|dead|out|weak|poor|not working|dull|faint)\b[^,]*), (?:on )?(?P<b>dip(?:ped)?|main|full|"
+    (("head",), r"^(?P<a>.*\bhead ?(?:lamp|light)\b.*\b(?:dim|dead|out|weak|poor|not working|dull|faint)\b[^,]*), "
+     r"(?:on )?(?P<b>dip(?:ped)?|main|full|"
      r"high|low)(?: beam)?\W*$", r"\g<a> on \g<b> beam"),
     ((" both ",), r",? both (?=on (?:the )?(?:dip|main|full|high|low)\b)", " "),
     (("yes",), r"\bsometimes (?:yes|on),? (?:and )?sometimes (?:no|not|off)\b", "intermittent"),
-    ((" over", " on ", " when", " with"), r"^(?P<a>[^,]+?) (?:works? (?:sometimes|now and (?:then|again)|on and off|at times|intermittently|off and on|"
-     r"occasionally)|comes and goes|(?:is )?intermittent|(?:is )?on and off|cuts? in and out|sometimes works),? (?:and |but )?(?:[\w ]*?reports? )?"
-     r"(?:it )?(?:(?:is |gets )?worse|cuts out|drops out|goes out|goes off|fails|dies|loses contact|goes|drops)(?: again)? (?P<m>(?:over|on|when|"
+    ((" over", " on ", " when", " with"), r"^(?P<a>[^,]+?) (?:works? (?:sometimes|now and (?:then|again)|on and off|"
+     r"at times|intermittently|off and on|"
+     r"occasionally)|comes and goes|(?:is )?intermittent|(?:is )?on and off|cuts? in and out|sometimes works),? "
+     r"(?:and |but )?(?:[\w ]*?reports? )?"
+     r"(?:it )?(?:(?:is |gets )?worse|cuts out|drops out|goes out|goes off|fails|dies|loses contact|goes|drops)(?: "
+     r"again)? (?P<m>(?:over|on|when|"
      r"with|going over|hitting)\b[^,]*\b(?:bump|rough|pot ?hole|road|cobble|ramp|hump|track|ground|grid|rut)\w*.*)$",
      r"\g<a> sometimes goes out \g<m>"),
-    ((" candle", " glow worm", " toc h"), r"\b(?P<w>poor|dim|weak|yellow|dull|faint),? (?:and )?(?:yellow )?(?:like|as) a "
+    ((" candle", " glow worm", " toc h"), r"\b(?P<w>poor|dim|weak|yellow|dull|faint),? (?:and )?(?:yellow )?(?:like|"
+     r"as) a "
      r"(?:candle|glow ?worm)\b", r"very \g<w>"),
 ))
 

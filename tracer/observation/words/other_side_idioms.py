@@ -1,6 +1,6 @@
-"""What is said of the other side, or of both alike, and leaves out what it is said of: "fast on the left, right is fine",
-"they light but don't flash, hazards the same", "dipped beam out, both of them", "the plate light, left one". Put with the
-lamps, and the way to signal, that were meant.
+"""What is said of the other side, or of both alike, and leaves out what it is said of: "fast on the left, right is
+fine", "they light but don't flash, hazards the same", "dipped beam out, both of them", "the plate light, left one".
+Put with the lamps, and the way to signal, that were meant.
 
 Common practice, no source: how tradesmen and owners speak.
 """
@@ -16,64 +16,88 @@ _SIDED: Final = Pattern(rf"\b(?P<side>{SIDE}|left|right|passenger'?s?|driver'?s?
 _LEFT: Final = ("left", "near", "n/s")
 _RIGHT: Final = ("right", "off", "o/s")
 _GOOD: Final = (
-    r"(?:(?:is|are|all|perfectly|quite|still|just|works?|working|flash(?:es|ing)?|runs?|goes|seems?|going|at|the|a|his|its) )*"
-    r"(?:fine|ok|okay|okey|good|normal|normally|all right|alright|right|perfect|perfectly|works?|working|proper|properly|"
-    r"correct|correctly|steady|as (?:it|they) should(?: be)?|usual|(?:proper|normal|right|usual|correct) (?:rate|speed|pace))"
+    r"(?:(?:is|are|all|perfectly|quite|still|just|works?|working|flash(?:es|ing)?|runs?|goes|seems?|going|at|the|a|"
+    r"his|its) )*"
+    r"(?:fine|ok|okay|okey|good|normal|normally|all right|alright|right|perfect|perfectly|works?|working|proper|"
+    r"properly|"
+    r"correct|correctly|steady|as (?:it|they) should(?: be)?|usual|(?:proper|normal|right|usual|correct) (?:rate|"
+    r"speed|pace))"
     r"(?: (?:rate|speed|pace|though|enough))*"
 )
 _WAY: Final = rf"(?:the )?(?P<o>{SIDE})(?:[ -]hand)?(?: (?:side|one|ones|way|turn))?"
 _MAIN: Final = r"(?P<main>.+?)"
 # "…, right is fine", "… but they're OK on the right", "…, fine to the right".
-_OTHER_WELL: Final = tuple(Pattern(rf"^{_MAIN}(?:,| -+|;)? ?(?:but |and |while |whereas |though |yet )*{said}\W*$", 2) for said in (
+_OTHER_WELL: Final = tuple(Pattern(rf"^{_MAIN}(?:,| -+|;)? ?(?:but |and |while |whereas |though |yet )*{said}\W*$",
+ 2) for said in (
     rf"(?:(?:on|to|at) )?{_WAY}(?:'s)? {_GOOD}",
     rf"(?:it's|its|they're|theyre|they are|it is|it|they) {_GOOD} (?:on|to|at) {_WAY}",
     rf"{_GOOD} (?:on|to|at|when i (?:go|turn|signal|indicate)) {_WAY}",
 ))
 _RATE: Final = Pattern(
-    r"\b(?:fast|quick|quickly|rapid|rapidly|rac(?:e|es|ing)|mad|mental|double|twice|clappers|hyper ?flash\w*|slow|slowly|"
+    r"\b(?:fast|quick|quickly|rapid|rapidly|rac(?:e|es|ing)|mad|mental|double|twice|clappers|hyper ?flash\w*|slow|"
+    r"slowly|"
     r"crazy|berserk|like billy|overtime|nineteen|speed)\b", 2)
 _IND: Final = Pattern(rf"\b(?:{INDICATOR}|inds?|ticker|ticking|tick|blink\w*|wink\w*)\b", 2)
-_TELLS: Final = Pattern(r"\b(?:green (?:light|arrow|lamp)|tell[- ]?tale|dash(?:board)? (?:light|arrow)|arrow|warning (?:light|"
+_TELLS: Final = Pattern(r"\b(?:green (?:light|arrow|lamp)|tell[- ]?tale|dash(?:board)? (?:light|arrow)|arrow|"
+ r"warning (?:light|"
                         r"lamp))\b", 2)
-_SIGNALLED: Final = Pattern(r"\b(?:when|if|while|on|as) (?:i |you )?(?:signal|indicat\w+|turn\w*|go|going) (?:to )?(?:the )?"
+_SIGNALLED: Final = Pattern(r"\b(?:when|if|while|on|as) (?:i |you )?(?:signal|indicat\w+|turn\w*|go|going) (?:to "
+ r")?(?:the )?"
                             r"(?P<side>left|right)\b|\bindicating (?P<side2>left|right)\b", 2)
-_FUSE: Final = Pattern(r"^(?P<fuse>(?:the |my |a )?(?:[\w-]+ ){0,2}?fuse(?: \d+)?|F\d+)\b.*\b(?:blow|pop|go|melt|fail)(?:s|es)?\b", 2)
+_FUSE: Final = Pattern(r"^(?P<fuse>(?:the |my |a )?(?:[\w-]+ ){0,2}?fuse(?: \d+)?|F\d+)\b.*\b(?:blow|pop|go|melt|"
+ r"fail)(?:s|es)?\b", 2)
 # Both alike, after what is told of one name.
 _BOTH: Final = Pattern(
-    r",? (?:(?:on|at) )?(?:both of (?:them|'em)|(?:both|either|each) sides?,?(?: (?:the )?(?:same|sme)| alike| too)?|left (?:and|"
-    r"or|&) right|right (?:and|or|&) left|n/?s (?:and|or|&) o/?s|o/?s (?:and|or|&) n/?s|(?:the )?same (?:on |at )?(?:both|"
+    r",? (?:(?:on|at) )?(?:both of (?:them|'em)|(?:both|either|each) sides?,?(?: (?:the )?(?:same|sme)| alike| "
+    r"too)?|left (?:and|"
+    r"or|&) right|right (?:and|or|&) left|n/?s (?:and|or|&) o/?s|o/?s (?:and|or|&) n/?s|(?:the )?same (?:on |at "
+    r")?(?:both|"
     r"either|each|left and right)(?: sides?)?|same (?:left and right|either way))(?=\W*$|,| (?:after|since)\b)", 2)
-_PLURAL: Final = Pattern(r"^(?:(?:no|my|the|both|all|these) )*(?:[\w/-]+ )*?[\w-]*(?:lights|lamps|beams|tails|stops|indicators|"
+_PLURAL: Final = Pattern(r"^(?:(?:no|my|the|both|all|these) )*(?:[\w/-]+ )*?[\w-]*(?:lights|lamps|beams|tails|stops|"
+ r"indicators|"
                          r"winkers|flashers|blinkers|dips|signals|trafficators|mains|headlights|sidelights)\b", 2)
-_ONE_BEAM: Final = Pattern(r"^(?:no |my |the )?(?P<who>(?:dip(?:ped)?|main|high|low|full)(?: beam)?|brake ?light|stop ?(?:light|"
+_ONE_BEAM: Final = Pattern(r"^(?:no |my |the )?(?P<who>(?:dip(?:ped)?|main|high|low|full)(?: beam)?|brake ?light|"
+ r"stop ?(?:light|"
                            r"lamp)|tail ?(?:light|lamp)|head ?(?:light|lamp))(?:'s|(?= (?!s\b)))", 2)
 _SAME_HAZARDS: Final = Pattern(
-    rf"^(?P<who>(?:the |my |both |all )*{INDICATOR}|turn signals) (?P<does>.+?),? (?:and |but )?(?:(?:it's |it is )?(?:the )?"
-    r"same (?:with|on|for) (?:the )?hazards?|(?:the )?hazards?(?: lights| warning)?(?: are| is| do| does)?(?: just| exactly)? ?"
+    rf"^(?P<who>(?:the |my |both |all )*{INDICATOR}|turn signals) (?P<does>.+?),? (?:and |but )?(?:(?:it's |it is "
+    rf")?(?:the )?"
+    r"same (?:with|on|for) (?:the )?hazards?|(?:the )?hazards?(?: lights| warning)?(?: are| is| do| does)?(?: just| "
+    r"exactly)? ?"
     r"(?:the )?(?:same|likewise|as well|too|neither|either))\W*$", 2)
 # A lamp and then its side: "the plate light, left one".
 _APPOSED: Final = Pattern(
-    rf"^(?P<who>(?!.*\b(?:left|right|near ?side|off ?side|n/s|o/s)\b)[^,]+?), (?:it's |that's |on )?(?:the )?(?P<side>{SIDE})"
+    rf"^(?P<who>(?!.*\b(?:left|right|near ?side|off ?side|n/s|o/s)\b)[^,]+?), (?:it's |that's |on )?(?:the "
+    rf")?(?P<side>{SIDE})"
     r"(?:[ -]hand)? (?:one|side)(?P<rest>,.*| on (?:dip|main|full|high|low|both)\b.*|)$", 2)
 # Of which there is a third, or which is told with "no": it is told as it is.
-_NONE: Final = Pattern(r"^(?:there's |i've |i have |got )*(?:no|neither|none)\b|\b(?:high|third|3rd|middle|centre|center|top)\b", 2)
+_NONE: Final = Pattern(r"^(?:there's |i've |i have |got )*(?:no|neither|none)\b|\b(?:high|third|3rd|middle|centre|"
+ r"center|top)\b", 2)
 _ONE: Final = Pattern(r"^(?:only |just )?one (?:of (?:the|my) )?", 2)
 
 
-_BRIGHT: Final = Pattern(rf"(?P<a>\b(?:dim|weak|poor|yellow|dull|faint|down)\b.*), (?:but |and |the )*(?P<w>other(?: side| one)?|{SIDE}(?: side| one)?)"
+_BRIGHT: Final = Pattern(rf"(?P<a>\b(?:dim|weak|poor|yellow|dull|faint|down)\b.*), (?:but |and |the "
+ rf")*(?P<w>other(?: side| one)?|{SIDE}(?: side| one)?)"
                          r"(?:'s| is| still| nice| and| good| lovely| nice and)* bright\W*$", 2)
-_STEADY: Final = Pattern(rf"^(?P<a>(?!.*\b{INDICATOR}[^,]*,)(?:the |my |both )*(?:[\w/]+ )?(?:tail|stop|brake|side|head|plate)[^,]*), (?P<w>{SIDE}(?: side|"
+_STEADY: Final = Pattern(rf"^(?P<a>(?!.*\b{INDICATOR}[^,]*,)(?:the |my |both )*(?:[\w/]+ )?(?:tail|stop|brake|side|"
+ rf"head|plate)[^,]*), (?P<w>{SIDE}(?: side|"
                          r" one)?) (?:is |stays |remains |burns )?steady\W*$", 2)
 # "Trailer tails die when I brake, the car's stay on": these burn then too.
 _BOTH_VEHICLES: Final = Pattern(
-    r"^(?P<a>(?=.*\b(?:trailer|caravan)\b)(?!.*\b(?:no|brake|stop)s? ?(?:light|lamp))(?=[^,]*\b(?:go|goes|die|dies|disappears?|drops?|cuts?|dims?|fades?|out|off|"
-    r"vanish\w*)\b)(?=.*\b(?:tails?|lights|lamps|sides|sidelights)\b)[^,]*\b(?P<w>when I (?:brake|press the brake pedal|reverse|indicate(?: left| right)?))"
-    r"\b[^,]*?),? (?:but |and |while |whereas )?(?:the |my )?(?P<c>car|van|tractor|truck)(?:'s|s)?(?: (?:ones?|own|tails?|lights?|lamps?|are|is|all|just))* "
-    r"(?:stays?|remains?|keeps?|fine|ok|on|lit|all right|unaffected)(?: (?:on|lit|fine|ok|alight|put|as they are|burning|going))*\W*$", 2)
-_ONE_WAY: Final = Pattern(r"^(?:the |my )?(?P<i>indicator|winker|blinker|flasher|turn signal)\b(?P<r>[^,]*\bwhen I indicate (?P<s>left|right)\W*)$", 2)
+    r"^(?P<a>(?=.*\b(?:trailer|caravan)\b)(?!.*\b(?:no|brake|stop)s? ?(?:light|lamp))(?=[^,]*\b(?:go|goes|die|dies|"
+    r"disappears?|drops?|cuts?|dims?|fades?|out|off|"
+    r"vanish\w*)\b)(?=.*\b(?:tails?|lights|lamps|sides|sidelights)\b)[^,]*\b(?P<w>when I (?:brake|press the brake "
+    r"pedal|reverse|indicate(?: left| right)?))"
+    r"\b[^,]*?),? (?:but |and |while |whereas )?(?:the |my )?(?P<c>car|van|tractor|truck)(?:'s|s)?(?: (?:ones?|own|"
+    r"tails?|lights?|lamps?|are|is|all|just))* "
+    r"(?:stays?|remains?|keeps?|fine|ok|on|lit|all right|unaffected)(?: (?:on|lit|fine|ok|alight|put|as they are|"
+    r"burning|going))*\W*$", 2)
+_ONE_WAY: Final = Pattern(r"^(?:the |my )?(?P<i>indicator|winker|blinker|flasher|turn signal)\b(?P<r>[^,]*\bwhen I "
+ r"indicate (?P<s>left|right)\W*)$", 2)
 
 
-_WHILE: Final = Pattern(r",? (?:while|whilst|and yet) (?=(?:the )?(?!i\b|you\b|it\b|driving|moving|engine|braking|revers|indicating)[^,]*\b(?:fine|ok|okay|good|normal|works?|working|"
+_WHILE: Final = Pattern(r",? (?:while|whilst|and yet) (?=(?:the )?(?!i\b|you\b|it\b|driving|moving|engine|braking|"
+ r"revers|indicating)[^,]*\b(?:fine|ok|okay|good|normal|works?|working|"
                         r"all right)\W*$)", 2)
 
 
@@ -91,8 +115,7 @@ def other_side_plainly(text: str) -> str:
         text = f"{found['side']} {who}{found['rest']}"
     if "hazard" in small and (found := _SAME_HAZARDS.match(text)):
         return f"{found['who']} {found['does']}. hazards {found['does']}"
-    if ("both" in small or "same" in small or "either" in small or "left" in small or "/s" in small or "ns " in small) and (
-            found := _BOTH.search(text)):
+    if any(w in small for w in ("both", "same", "either", "left", "/s", "ns ")) and (found := _BOTH.search(text)):
         text = _of_both(text, found)
     return _other_well(text)
 

@@ -1,5 +1,5 @@
-"""A complaint in plainer words before anything is read of it: how controls stand, what is heard, how much light there is,
-all the lamps, the other side. What is understood is held against the words that come of this."""
+"""A complaint in plainer words before anything is read of it: how controls stand, what is heard, how much light
+there is, all the lamps, the other side. What is understood is held against the words that come of this."""
 
 from __future__ import annotations
 

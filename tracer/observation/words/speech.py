@@ -343,7 +343,8 @@ class Reader(NamedReader):
     def _burned(self, meant: Meant) -> tuple[str, ...]:
         """Of several lamps behind one lens those that may burn before what was told is switched on."""
         return tuple(n for n in meant.lamps if "side" in self.healthy.purposes[n] and not any(
-            self.healthy.moves(o).items() <= m.items() for o in self._own_quietly(n, meant) for m in self.around.moves))
+            self.healthy.moves(o).items() <= m.items() for o in self._own_quietly(n,
+             meant) for m in self.around.moves))
 
     def _loosely(self, state: VehicleState, lamps: Sequence[str], told: Verdict) -> bool:
         """"Everything glows" in a unit where it should be dark: something does behind its lenses, and nobody looked

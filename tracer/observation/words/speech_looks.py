@@ -81,7 +81,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
            "knackered|buggered|bust|busted|goosed|banjaxed|stuffed|shot|toast|defunct|quit|wrecked|done for|"
            "bitten the dust|gone west|gone for good|went dead|gave up|gave up the ghost|quit working|has quit|quits|"
            "gives no light|give no light|gives no light out|gives out no light|shows no light|show no light|has no "
-           "light|have no light|shows nothing|show nothing|gives nothing|throws no light|not a glimmer|non functional|"
+           "light|have no light|shows nothing|show nothing|gives nothing|throws no light|not a glimmer|non "
+           "functional|"
            "nonfunctional|lifeless|dead as mutton|on strike|no go|dead as a dodo|dead as a doornail|died|"
            "dead as a door nail|had its day|not playing ball|not playing"),
     (OUT, "goes out|go out|going out|went out|goes off|go off|going off|went off|cuts out|cut out|cutting out|"
@@ -126,8 +127,10 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
             "correct|"
             "correctly|behaves|behaves itself|behaving|satisfactory|serviceable|in order|working order|"
             "faultless|healthy|strong|nice and "
-            "bright|good and bright|okey|is there|are there|is still there|are still there|is present|at the proper rate|at proper rate|at the normal rate|at normal "
-            "speed|at the right speed|at the usual rate|lovely and bright|good and white|as it should|as they should|as usual|is good"
+            "bright|good and bright|okey|is there|are there|is still there|are still there|is present|at the proper "
+            "rate|at proper rate|at the normal rate|at normal "
+            "speed|at the right speed|at the usual rate|lovely and bright|good and white|as it should|as they "
+            "should|as usual|is good"
             "|all good"),
     (Say(_NORMAL), "full|full brightness|full power"),
     (Say(_BRIGHT), "bright|too bright|very bright|brighter|over bright|too brightly|far too bright|glaring|much "
@@ -139,7 +142,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
          "lit|on|lights|alight|comes on|come on|comes up|come up|"
          "coming on|came on|lights up|light up|lighting up|goes on|go on|"
          "burns|burn|"
-         "burning|switching on|is switching on|are switching on|shines|shine|shining|illuminated|illuminates|illuminate|switches on|turns on"),
+         "burning|switching on|is switching on|are switching on|shines|shine|shining|illuminated|illuminates|"
+         "illuminate|switches on|turns on"),
     (Say(_FAINT | _DIM, on=True, stays=True), "stays dimly lit|stay dimly lit|stays faintly lit|stay faintly lit|"
      "stays on dimly|stays on faintly|never quite goes out|never goes right out|does not go fully out|"
      "does not go out fully|does not go right out|won't go right out|won't go out fully"),
@@ -155,7 +159,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
             "sticks on|sticking on|jams on|jammed on|runs on|keeps running|keeps sounding|"
             "permanently on|keeps on|on permanently|keeps burning|lit all the time"),
     (FLASHES, "flashes|flash|flashing|blinks|blink|blinking|pulses|pulse|pulsing|pulsates|winks|winking|flashed"),
-    (FAST, "fast|too fast|far too fast|far too quick|much too fast|much too quick|way too fast|way too quick|far too rapid|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"
+    (FAST, "fast|too fast|far too fast|far too quick|much too fast|much too quick|way too fast|way too quick|far "
+     "too rapid|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"
                         "go fast|"
                         "going fast|very fast|faster|double time|quicker|like mad|fast flash|at double speed|"
                         "at double rate|double rate|twice the normal rate|"
@@ -208,7 +213,8 @@ _LIGHTING: Final = (
     "illuminate", "illuminating", "illuminated", "alight", "sound", "run", "running", "turn", "turning",
     "spin", "spinning", "blow its horn", "burning", "burns", "glow", "glowing", "operational", "operative", "lit up",
     "coming", "come", "coming up", "there", "shows", "give light", "giving light", "give any light",
-    "giving any light", "responding", "respond", "do anything", "doing anything", "do a thing", "bother", "functional",
+    "giving any light", "responding", "respond", "do anything", "doing anything", "do a thing", "bother",
+     "functional",
     "seem to work", "seem to be working", "seem to come on", "seem to light", "want to work", "want to come on",
     "want to light", "get any power", "shines", "getting lit", "be on",
 )

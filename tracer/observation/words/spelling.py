@@ -22,11 +22,14 @@ _NEVER: Final = frozenset({
 
 # Little words with letters changed over.
 _LITTLE: Final = {
-    "teh": "the", "hte": "the", "adn": "and", "wen": "when", "wehn": "when", "im": "I'm", "ive": "I've", "youre": "you're",
+    "teh": "the", "hte": "the", "adn": "and", "wen": "when", "wehn": "when", "im": "I'm", "ive": "I've",
+     "youre": "you're",
     "theyre": "they're", "thier": "their", "wiht": "with", "wth": "with", "wont'": "won't", "dont'": "don't",
     "doesnt'": "doesn't", "evrytime": "every time", "everytime": "every time", "al": "all", "fo": "of", "ot": "to",
-    "si": "is", "thats": "that's", "cant": "can't", "wich": "which", "agian": "again", "alot": "a lot", "jsut": "just",
-    "dipp": "dip", "pres": "press", "dimm": "dim", "beem": "beam", "sme": "same", "wel": "well", "stil": "still", "ligt": "light",
+    "si": "is", "thats": "that's", "cant": "can't", "wich": "which", "agian": "again", "alot": "a lot",
+     "jsut": "just",
+    "dipp": "dip", "pres": "press", "dimm": "dim", "beem": "beam", "sme": "same", "wel": "well", "stil": "still",
+     "ligt": "light",
     "peddle": "pedal", "pedel": "pedal", "okey": "okay",
 }
 _DENIALS: Final = {f"{verb}nt": f"{verb}n't" for verb in (
@@ -36,22 +39,34 @@ _FIRST: Final = word_set("left right rear front both brake stop tail side number
 # Words of so few letters that more are often mistyped than any other here, and what those are no slip of.
 _COMMON: Final = word_set(
     "back rear left right dead dark very lamp light work works tail stop side beam fuse horn goes does both only "
-    "front brake when with other time over pack come keep tail good fine weak poor dark dull bulb flash every tell tale")
+    "front brake when with other time over pack come keep tail good fine weak poor dark dull bulb flash every tell "
+    "tale")
 # Ordinary words of complaints, which mean something only with others: they are mistyped as well.
 _ORDINARY: Final = word_set(
-    "times every thump thumped thumping knock knocked knocking wiggle wiggled wiggling bangs banged banging smack slapped tapped "
-    "tapping jiggle jiggled lenses straight away comes coming packed packs keeps keeping going since fitted fitting towbar radio "
-    "trailer caravan socket press pressed presses pressing pedal touch touched touching select selected selecting engage engaged "
-    "engaging reversing indicate indicates indicating signal signalling driver passenger faintly dimly weakly sometimes "
-    "intermittent bumps bumpy rough roads potholes engine running stopped ignition completely totally nothing everything neither "
-    "whole cluster corner switch switched button hooter opened opens closed courtesy inside works worked working stays stuck "
-    "permanently constantly always never anything either about through where there their another without unless until instead "
-    "instantly immediately moment second minute blowing blows popping repeatedly brightness properly tickover holder headlight "
-    "headlights headlamp sidelights sidelight taillight quickly rapidly speed double clicking ticking solid steady constant "
-    "while whenever release released lever stalk turned turning brakes braking number plate lights indicator indicators "
+    "times every thump thumped thumping knock knocked knocking wiggle wiggled wiggling bangs banged banging smack "
+    "slapped tapped "
+    "tapping jiggle jiggled lenses straight away comes coming packed packs keeps keeping going since fitted fitting "
+    "towbar radio "
+    "trailer caravan socket press pressed presses pressing pedal touch touched touching select selected selecting "
+    "engage engaged "
+    "engaging reversing indicate indicates indicating signal signalling driver passenger faintly dimly weakly "
+    "sometimes "
+    "intermittent bumps bumpy rough roads potholes engine running stopped ignition completely totally nothing "
+    "everything neither "
+    "whole cluster corner switch switched button hooter opened opens closed courtesy inside works worked working "
+    "stays stuck "
+    "permanently constantly always never anything either about through where there their another without unless "
+    "until instead "
+    "instantly immediately moment second minute blowing blows popping repeatedly brightness properly tickover "
+    "holder headlight "
+    "headlights headlamp sidelights sidelight taillight quickly rapidly speed double clicking ticking solid steady "
+    "constant "
+    "while whenever release released lever stalk turned turning brakes braking number plate lights indicator "
+    "indicators "
     "doesn't won't isn't aren't")
 _REAL: Final = word_set(
-    "week weeks white noting breaks let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly ony lit "
+    "week weeks white noting breaks let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly "
+    "ony lit "
     "sit wok won fus bam bad bed bid boy bot god got doe dos die did sad see sea ten tan tap tin hot hut hit "
     "wall well worm word ward cork tall toil trail sail tale slide site slop shop step bean seam fuss ruse focus "
     "lump damp ramp "
@@ -90,8 +105,8 @@ def close(typed: str, known: str) -> bool:
 
 
 def _likeliest(word: str, near: list[str]) -> list[str]:
-    """Of several that are near those with letters exchanged or one struck twice, else those of which one was left out:
-    the fingers do that more often than they strike another."""
+    """Of several that are near those with letters exchanged or one struck twice, else those of which one was left
+    out: the fingers do that more often than they strike another."""
     twice = {word[:n] + word[n + 1 :] for n in range(1, len(word)) if word[n] == word[n - 1]}
     sure = [k for k in near if sorted(k) == sorted(word) or k in twice]
     return sure or [k for k in near if len(k) > len(word)] or near

@@ -64,7 +64,8 @@ _ELSE_DARK: Final = Pattern(
     r")?(?:nothing|dead|dark|out|off|unlit|(?:doesn't|don't) (?:light|work|come on))(?: (?:out of|from) (?:it|"
     r"them))?|that(?:'s| is) the only time(?: .+)?|only then|and nothing else)", 2)
 _WHO_GLOWS: Final = Pattern(
-    rf"(?:when I (?:reverse|brake|indicate (?:left|right)),? |(?:when|whenever|with|if|in|on|while) [^,]+, )?(?P<who>(?:the |my )?(?:(?!{_VERB}\b)[^,])+?) (?:only |just "
+    rf"(?:when I (?:reverse|brake|indicate (?:left|right)),? |(?:when|whenever|with|if|in|on|while) [^,]+, "
+    rf")?(?P<who>(?:the |my )?(?:(?!{_VERB}\b)[^,])+?) (?:only |just "
     rf")?(?:{_VERB}|glimmers?|gives?|gets?|lights?(?: up)?|shines?|comes?|works?)\b.*", 2)
 _DO_THERE: Final = Pattern(
     r"(?P<who>.+?) (?P<bad>(?:don't|doesn't|won't|do not|does not|will not) (?P<verb>\w+(?: on| up)?)) "
