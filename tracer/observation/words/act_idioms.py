@@ -275,7 +275,7 @@ _TAPPED: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain i
      r"\g<who> works when I tap it"),
     (("have to", "need to", "got to"),
      rf"^\s*(?:i |you |we |i've |you've )?(?:have|need|got|has) to {_HITTING}{_WITH_WHAT} to (?:get|make) (?P<who>it|"
-     rf"[^,]+?) (?:to )?(?:work|light(?: up)?|come on|go|working|going)\s*$", r"\g<who> works when I tap it"),
+     rf"[^,]+?) (?:to )?(?:work|light(?: up)?|come on|go|working|going|on|lit)\s*$", r"\g<who> works when I tap it"),
     (("if ", "when "),
      rf"^\s*(?:if|when|whenever) {_PERSON}{_HIT}(?: (?:on|at))? (?P<who>(?!it\b|them\b)(?:the |my )?[^,]+?),? "
      rf"(?:and )?(?:then )?(?:it|they) "

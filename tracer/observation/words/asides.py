@@ -56,6 +56,7 @@ _ASIDES: Final = tuple((hints, Pattern(said, 2)) for hints, said in (
      r"(?:,|;|\.| -+) ?(?:the )?(?:driver|customer|owner|client|drver|he|she)(?:'s| has| have)? ?(?:reports?|"
      r"reported|says?|"
      r"said|complains?|complained|tells? me|told me|reckons?)(?: that| it's| it is| of)?(?= \w)"),
+    (("report", " say", " complain"), r",? (?:the )?(?:driver|customer|owner|client) (?:reports?|says|complains|states|tells me)\W*$"),
     # Words that only lend force.
     (("mate", "please", "pal ", "luv", "sir", "cheers", "ta ", "guv"),
      r",? \b(?:mate|pal|luv|love|sir|guv|guvnor|please|pls|cheers|thanks|ta)\b(?=\W*$|,)"),

@@ -42,11 +42,17 @@ _ONE_SIDE: Final = Pattern(rf"\b(?P<s>{SIDE})\b", 2)
 _END: Final = Pattern(r"\b(?P<e>front|rear|back)\b", 2)
 
 
+_STAYS_LIT: Final = Pattern(rf"^(?:the |my |both )*{INDICATOR} (?:come on|light(?: up)?|go on),? (?:and|but) (?:then )?(?:they )?"
+                            r"(?:just |all )?stay (?:on|lit)\W*$", 2)
+
+
 def flash_plainly(text: str) -> str:
     """The sentence as "… come on but do not flash", where that is what it says; else as it is."""
     small = text.lower()
-    if not any(w in small for w in ("flash", "blink", "wink", "puls")) or ". " in text:
+    if not any(w in small for w in ("flash", "blink", "wink", "puls", "stay")) or ". " in text:
         return text
+    if _STAYS_LIT.match(text):
+        return "indicators come on but do not flash"
     no_flash = _NO_FLASH.search(text)
     rest = text if no_flash is None else f"{text[: no_flash.start()]} {text[no_flash.end():]}"
     bare = _NOUN.sub(" ", rest)

@@ -10,7 +10,7 @@ from typing import Final
 
 from tracer.observation.words.patterns import SIDE, Pattern, put_plainly
 
-_WEAK: Final = r"(?:faint|dim|dull|weak|slight|feeble|small|tiny|little|low|soft|vague|poor|pale|very|wee|bare|real)"
+_WEAK: Final = r"(?:red|orange|amber|yellow|faint|dim|dull|weak|slight|feeble|small|tiny|little|low|soft|vague|poor|pale|very|wee|bare|real)"
 _A: Final = (
     r"(?:(?:just|only|merely|always|really|maybe|about) )*(?:(?:a|an|the|some|any) )?(?:(?:bit|touch|hint|trace) of "
     rf"(?:a |an )?)?(?:{_WEAK} )*"
@@ -25,6 +25,11 @@ _LAMP: Final = (
     r"repeater)s?(?:[ -](?=\w))?)+(?:light|lamp|lite|beam|bulb|one)?s?\b)"
 )
 _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
+    (("lite",), r"\blite(?P<s>s?)\b", r"light\g<s>"),
+    (("sort of", "kind of", "sorta", "kinda"), r"\b(?:sort of|kind of|sorta|kinda) (?=\w)", ""),
+    (("l and r", "l & r", "r and l"), r"\b(?:L (?:and|&|\+) R|R (?:and|&|\+) L)\b", "left and right"),
+    (("any more", "anymore", "these days", "at present"), r",? \b(?:any ?more|these days|at present)\b", ""),
+    (("on both head",), r" (?:on|in|of) both head ?(?:lights|lamps)(?=\W*$|,)", ""),
     # "Braking brings up a glow in the right winker".
     (("glow", "glim", "gleam"), rf"^\s*(?:when |by )?(?P<act>(?:braking|reversing|indicating|signalling|selecting|"
      rf"engaging|"
@@ -74,9 +79,6 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"gotten) (?:(?:ever so|very|really|quite|rather|a bit|all|awfully|so|terribly|pretty|too|far too) "
      r")*(?P<w>weak|dim|"
      r"faint|dull|poor|yellow|feeble)\b(?! when| as)", r"is \g<w>"),
-    (("puls", "throb"), r"\b(?P<w>tails|(?:tail|rear|back|side) ?(?:lights|lamps)|lights|lamps) (?:all |both "
-     r")?(?:pulse|pulsate|throb)(?: dim)?(?: along| in time)? (?=with\b|when\b|as\b)",
-     r"\g<w> go dim "),
     ((" still ",), r"\b(?:(?:is|are) )?still (?:on|lit|burning|there|going|alight|shining)\b(?! (?:with|when|after|"
      r"all))", "still works"),
     ((" up ",), r"\b(?P<l>tail|stop|lamp|light|indicator|one|winker|flasher) up (?=(?:very |ever so )?(?:faint|dim|"

@@ -38,6 +38,7 @@ _RATE: Final = Pattern(
     r"slowly|"
     r"crazy|berserk|like billy|overtime|nineteen|speed)\b", 2)
 _IND: Final = Pattern(rf"\b(?:{INDICATOR}|inds?|ticker|ticking|tick|blink\w*|wink\w*)\b", 2)
+_STEADILY: Final = Pattern(r"\b(?:solid|steady|steadily|(?:not|n't|no|never) (?:flash|blink|wink)\w*|stays? (?:on|lit)|stuck on)\b", 2)
 _TELLS: Final = Pattern(r"\b(?:green (?:light|arrow|lamp)|tell[- ]?tale|dash(?:board)? (?:light|arrow)|arrow|"
  r"warning (?:light|"
                         r"lamp))\b", 2)
@@ -70,9 +71,8 @@ _APPOSED: Final = Pattern(
     rf"^(?P<who>(?!.*\b(?:left|right|near ?side|off ?side|n/s|o/s)\b)[^,]+?), (?:it's |that's |on )?(?:the "
     rf")?(?P<side>{SIDE})"
     r"(?:[ -]hand)? (?:one|side)(?P<rest>,.*| on (?:dip|main|full|high|low|both)\b.*|)$", 2)
-# Of which there is a third, or which is told with "no": it is told as it is.
-_NONE: Final = Pattern(r"^(?:there's |i've |i have |got )*(?:no|neither|none)\b|\b(?:high|third|3rd|middle|centre|"
- r"center|top)\b", 2)
+_NONE: Final = Pattern(r"^(?:there's |i've |i have |got )*(?:no|neither|none)\b", 2)
+_THIRD: Final = Pattern(r"\b(?:high|third|3rd|middle|centre|center|top)\b", 2)  # then both are not all
 _ONE: Final = Pattern(r"^(?:only |just )?one (?:of (?:the|my) )?", 2)
 
 
@@ -123,10 +123,12 @@ def other_side_plainly(text: str) -> str:
 def _of_both(text: str, found: re.Match[str]) -> str:
     """Without "both sides alike", of what is named in the plural or is a beam, and of no side."""
     rest = text[: found.start()] + text[found.end():]
-    if _SIDED.search(rest) or _RATE.search(rest) or _NONE.search(rest):
+    if _SIDED.search(rest) or _RATE.search(rest) or _THIRD.search(rest):
         return text
     if _PLURAL.match(rest):
         return rest
+    if _NONE.search(rest):
+        return text
     if one := _ONE_BEAM.match(rest):
         return f"both {one['who']}s{rest[one.end():]}"
     return text
@@ -147,7 +149,7 @@ def _other_well(text: str) -> str:
             return f"{main}. {_FUSE.match(main)['fuse']} holds when I indicate {other}"  # type: ignore[index]
         if _TELLS.search(main) and signalled:
             return f"{main}. indicator tell-tale works when I indicate {other}"
-        if _IND.search(main) and _RATE.search(main):
+        if _IND.search(main) and (_RATE.search(main) or _STEADILY.search(main)):
             return f"{main}. {other} indicators are normal"
     return text
 

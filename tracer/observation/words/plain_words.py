@@ -49,7 +49,7 @@ SOUNDS_LIKE: Final = tuple((Pattern(p, 2), by) for p, by in (
     (r"\brev\.?(?= (?:light|lamp|lite)s?\b)", "reversing"), (r"\bbrk\b", "brake"), (r"\bh/(?=(?:lamp|light)s?\b)",
      "head"),
     (r"\bs/(?=(?:lamp|light)s?\b)", "side "), (r"\bnum(?:b|ber)?\.? ?pl(?:ate|t)?\b", "number plate"),
-    (r"\b(and|then|but|they|it|just|only|indicators?|winkers?|blinkers?|flashers?|turn signals?) stops? on\b(?! "
+    (r"\b(and|then|but|they|it|just|only|indicators?|winkers?|blinkers?|flashers?|trafficators?|turn signals?) stops? on\b(?! "
      r"(?:the|my|a)\b)",
      r"\1 stay on"),
     (r"\bon ?/ ?off\b(?= over)|\b(?:keeps? )?going (?:on and off|off and on)\b", "intermittent"), (r"\ball the "

@@ -322,7 +322,9 @@ class Reader(NamedReader):
             return meant
         if told.went and not self.around.trivial and (burned := self._burned(meant)):
             return replace(meant, lamps=burned, any_of=len(burned) > 1)  # "the rear light goes out when I brake"
-        named = clause is not None and any(w.noun for w in clause.whos)  # "the rear light", and not the corner
+        # "The rear light", and not the corner; but in reverse nobody tells of the clear lamp by its corner.
+        clear = any("reversing" in self.healthy.purposes[n] for s in self._states_said() for n in self.healthy.on(s) if n in meant.lamps)
+        named = clause is not None and (clear or any(w.noun for w in clause.whos))
         if named and not self.around.trivial and not told.flash and (told.glow or told.glows) and not self.tried:
             lit = {n for s in self._states_said() for n in self.healthy.on(s)}
             weak = [Meant((n,)) for n in sorted(meant.lamps, key=lambda n: (n in lit, self._seldom(n)))]

@@ -63,6 +63,7 @@ _ORDINARY: Final = word_set(
     "constant "
     "while whenever release released lever stalk turned turning brakes braking number plate lights indicator "
     "indicators "
+    "brakelight brakelights taillight taillights stoplight stoplights foglight foglights numberplate reversinglight "
     "doesn't won't isn't aren't")
 _REAL: Final = word_set(
     "week weeks white noting breaks let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly "

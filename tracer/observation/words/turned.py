@@ -104,7 +104,7 @@ _BETTER: Final = Pattern(
 
 # "Dead slow" is very slow: what only makes the next word stronger.
 _MERELY: Final = Pattern(
-    r"\b(?:dead|super|bloody|flipping|blooming|dreadfully|awfully|terribly|horribly|ever so|proper|mighty|that|"
+    r"\b(?:dead|super|bloody|flipping|blooming|dreadfully|awfully|terribly|horribly|ever so|proper|mighty|real|that|"
     r"well|pretty|fairly|somewhat|properly)\s+"
     r"(?=(?:slow|fast|quick|rapid|dim|faint|weak|dull|bright|steady|quiet|feeble|poor)(?:ly|er)?\b)", 2)
 _SIDE: Final = (

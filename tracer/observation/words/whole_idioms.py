@@ -25,7 +25,7 @@ _GOOD: Final = (
 _ALL: Final = Pattern(
     r"^(?:.*\b(?:engine[^,]*?(?:off|stopped)|not running)[ ,]+(?:and |then )?)?(?:with |the )*(?:everything|every "
     r"(?:light|lamp)|"
-    r"all (?:of )?(?:the |my |me |its |our )?(?:lights|lamps)|the lot|(?:lights|lamps) (?:are )?all|all)\b", 2)
+    r"all (?:of )?(?:the |my |me |its |our )?(?:lights|lamps)|the lot|(?:the )?whole lot|(?:lights|lamps) (?:are )?all|all)\b", 2)
 _WEAK: Final = Pattern(r"\b(?:dim|dull|weak|poor|faint|low|yellow|dimmer|down)\b", 2)
 _STOPPED: Final = Pattern(
     r"\bengine (?:is )?(?:off|stopped|not running|switched off|isn't running|not on)\b|\b(?:when|while|with) "
@@ -68,6 +68,10 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"truck|lorry|tractor))? (?:has |have |is |'s |just |all )*(?:gone |went )?(?:completely |totally |all |stone "
      r"|entirely )*"
      r"(?:dead|out|dark|black)\b", r"everything at the \g<e> dead"),
+    (("otherwise",), r",? (?:but |and )?otherwise (?:all|everything|all the rest|the rest)(?:'s| is| are)? (?:fine|ok|okay|good|"
+     r"normal|working|works|well)\W*$", ", everything else is ok"),
+    (("tickover", "idle"), r"^(?P<a>[^,]+? (?:dim|weak|poor|dull)) (?P<b>at (?:tickover|idle)),? and (?:also )?(?:with |when )?(?:the )?"
+     r"(?:engine|motor)(?: is)? (?:off|stopped|not running)\W*$", r"\g<a> \g<b>. \g<a> with the engine off"),
     (("whatever", "matter"), r",? (?:whatever|no matter what|whichever \w+|no matter which \w+) (?:i|you|we|he) "
      r"[^,]*", ""),
     (("trailer", "caravan"), r"^(?:there's |there are |i've |got )*(?:no (?:lights|lamps)|nothing)(?: at all| "
@@ -100,6 +104,18 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
 ))
 
 
+_NO_REAR: Final = Pattern(
+    r"^(?:there are |i have |i've |got |we've )*(?:no|none of the|neither) (?:rear|back) (?:lights|lamps)(?: (?:are )?(?:work\w*|"
+    r"light\w*(?: up)?|lit|come on|coming on|on))?\W*$", 2)
+
+
+def no_rear_lights(text: str) -> tuple[str, ...]:
+    """Of "no rear lights" that the tail lamps are meant, or all that is there; nothing of other sentences."""
+    if not _NO_REAR.match(text):
+        return ()
+    return "both tail lamps dead", "everything at the rear dead"
+
+
 def whole_plainly(text: str) -> str:
     """The sentence with what is told of all lamps in the words that are read."""
     return put_plainly(_by_engine(text), _ROWS)
@@ -113,4 +129,4 @@ def _by_engine(text: str) -> str:
     said = _ALL.match(text) and all(p.search(text) for p in (_WEAK, _STOPPED, _RUNS, _WELL))
     if not said or _ONE_LAMP.search(text):
         return text
-    return "everything dim with the engine off. everything fine with the engine running"
+    return "all lights dim with the engine off. all lights do work when the engine is running"
