@@ -111,7 +111,7 @@ def test_a_tradesmans_sentence_is_understood_as_spoken(text: str, meant: dict[st
 
 def test_a_tail_that_only_glows_in_reverse_is_asked_whether_it_is_dead_with_the_lights_on() -> None:
     """The one of the 31 sentences that leaves something open on which the diagnosis hangs."""
-    with pytest.raises(SymptomError) as asked:
+    with pytest.raises(TracerError) as asked:
         understand("nearside tail only glows when I put reverse in", model("saloon_1970s"))
     assert asked.value.choices == (
         "left rear tail dark when lamp switch side. left rear tail faint when gear reverse",
