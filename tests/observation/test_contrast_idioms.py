@@ -84,7 +84,8 @@ SALOON = (
     ("brake lights lit non-stop", "left rear stop lit; right rear stop lit when at rest"),
     # A whole unit.
     ("the whole right back light has gone", _UNIT), ("right rear light unit's dead, the lot", _UNIT),
-    ("no lights in the right rear cluster", _UNIT),
+    # The cluster is what sits in it, and no lamp beside it.
+    ("no lights in the right rear cluster", _UNIT.rpartition(" / ")[0]),
     # They light and do not flash.
     ("they light but the indicators don't flash", _STEADY), ("instead of blinking, the winkers just stay on",
      _STEADY),

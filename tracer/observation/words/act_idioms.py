@@ -183,7 +183,8 @@ _CONTROL: Final = tuple((Pattern(rf"\b(?P<w>(?:when|whenever|while|whilst|if|onc
      r"pedal)",
      "I brake"),
     (r"(?:i'm|i am|you're|he's|she's) on the brakes?", "I brake"),
-    (r"(?:i'm|i am|you're|she's|he's|it's|it is|we're|the \w+ is|the \w+'s|(?:i|it|she|you|we|the \w+) (?:goes?|gets?"
+    (r"(?:i'm|i am|you're|she's|he's|it's|it is|we're|the \w+ is|the \w+'s|(?:i|it|she|you|we|the \w+) (?:go(?:es)?|"
+     r"gets?"
      r"|am|are|is)) (?:in|into|in to) reverse(?: gear)?", "I select reverse"),
     (r"reverse(?: gear)? (?:goes|is put|comes|is|gets) in\b", "I select reverse"),
     (rf"(?:i|you|we)(?:'ve| have)? {_SWITCH} (?:on )?(?:the |my )?(?P<l>side|head)s(?: ?on)?(?= (?:the|left|right|"
@@ -217,7 +218,8 @@ _ITS_OWN: Final = tuple((Pattern(
         (r"(?:when(?:ever)? (?:i |you )?brak(?:e|ing)|with the brakes? on|(?:on|under) braking)", "brake light"),
         (r"(?:in reverse|when (?:i )?revers(?:e|ing))", "reversing light")))
 _EACH_FLASH: Final = Pattern(
-    rf"\b(?:every time|each time|as) (?:the |an? |my )?{_INDICATORS} (?:flash(?:es)?|blinks?|winks?|goes?|comes? on|"
+    rf"\b(?:every time|each time|as) (?:the |an? |my )?{_INDICATORS} (?:flash(?:es)?|blinks?|winks?|go(?:es)?|"
+    rf"comes? on|"
     rf"pulses?|clicks?)|\b(?:with|on|at) (?:each|every) (?:flash|blink|wink|pulse|tick|click|beat) (?:of|from) "
     rf"(?:the "
     rf"|an? )?{_INDICATORS}", 2)
@@ -257,7 +259,8 @@ _TAPPED: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain i
     # "Left tail, tap it and it works".
     ((" and ", ", ", " then "),
      rf"^\s*(?P<who>(?!when|if|with)[^,:]+?)(?:[:,]| -| is dead,| dead,) {_PERSON}{_HITTING}(?:,? and|,|,? then) "
-     rf"(?:then )?(?:it|they) (?:{_WORKS}){_AGAIN}(?:,? (?:and |but )?then (?:it |they )?(?:goes?|dies?|is|cuts?) "
+     rf"(?:then )?(?:it|they) (?:{_WORKS}){_AGAIN}(?:,? (?:and |but )?then (?:it |they )?(?:go(?:es)?|dies?|is|"
+     rf"cuts?) "
      rf".*)?\s*$",
      r"\g<who> works when I tap it"),
     ((" and ", ", ", " then "),
@@ -287,6 +290,10 @@ _TAPPED: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain i
     (("have to", "need to", "got to"),
      rf"^\s*(?:i |you |we |i've |you've )?(?:have|need|got) to {_HIT} (?P<who>(?:the |my "
      rf")?(?:(?!\bto\b)[^,])+?)\s*$", r"\g<who> works when I tap it"),
+    ((" back", " on", " again"),
+     rf"^\s*(?P<who>(?:(?! (?:goes|go|is|out|dead|dies)\b)[^,])+?) (?:(?:sometimes |just )?(?:goes|go|is) (?:out|"
+     rf"off|dead|dark)|out|dead|dies),? (?:and |but |then )?(?:it )?(?:comes?|goes) (?:back|on)(?: on| again)? "
+     rf"(?:when|if|after) (?:i |you )?{_HIT}[^,]*\s*$", r"\g<who> works when I tap it"),
     (("need", "want"),
      rf"^\s*(?P<who>[^,]+?) (?:needs?|wants?|takes?) (?:a |some )?(?:\w+ )?(?:{_BLOW}|tapping|thumping|hitting|"
      rf"banging)(?: (?:to|before it|before they|and then it) (?:work|works|light|lights|come on|comes on|go)(?: up)?|"
@@ -302,7 +309,8 @@ _WHEN_HIT: Final = Pattern(
     rf"\b(?:(?P<w>when|whenever|if|once|after|by|unless|until|till|as|every time|each time) "
     rf"{_PERSON}{_HITTING}{_WITH_WHAT}|(?:with|after) (?:a |one )(?:\w+ )?{_BLOW}\b(?: (?:on|at) (?:the |its "
     rf")?[\w/]+)?)", 2)
-_COMES_BACK: Final = Pattern(r"\b(?:comes?|goes?) (?:back|right|good|alive)(?: on| to life| again)* when I tap it", 2)
+_COMES_BACK: Final = Pattern(r"\b(?:comes?|go(?:es)?) (?:back|right|good|alive)(?: on| to life| again)* when I tap "
+ r"it", 2)
 _TAPPED_FIRST: Final = Pattern(r"^when I tap it(?=,? \w),? ?", 2)
 _HELPS: Final = Pattern(
     rf",? (?:and |but )?(?:{_HIT}|a {_BLOW})(?: it| them)? (?:helps|cures it|does it|sorts it|brings (?:it|them) "

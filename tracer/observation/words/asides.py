@@ -56,7 +56,10 @@ _ASIDES: Final = tuple((hints, Pattern(said, 2)) for hints, said in (
      r"(?:,|;|\.| -+) ?(?:the )?(?:driver|customer|owner|client|drver|he|she)(?:'s| has| have)? ?(?:reports?|"
      r"reported|says?|"
      r"said|complains?|complained|tells? me|told me|reckons?)(?: that| it's| it is| of)?(?= \w)"),
-    (("report", " say", " complain"), r",? (?:the )?(?:driver|customer|owner|client) (?:reports?|says|complains|states|tells me)\W*$"),
+    (("report", " say", " complain"), r",? (?:the )?(?:driver|customer|owner|client) (?:reports?|says|complains|"
+     r"states|tells me)\W*$"),
+    (("called", "rang", "phoned", "says", "said"), r"^(?:mr|mrs|miss|ms|dr)\.? \w+ (?:called|rang|phoned|says|said|"
+     r"reports?)(?: to say| in| up)?(?: that|[,:])? +(?=\S+ \S)"),
     # Words that only lend force.
     (("mate", "please", "pal ", "luv", "sir", "cheers", "ta ", "guv"),
      r",? \b(?:mate|pal|luv|love|sir|guv|guvnor|please|pls|cheers|thanks|ta)\b(?=\W*$|,)"),
@@ -67,7 +70,8 @@ _FAILED: Final = Pattern(
     r"(?:the|its|it's|an?|her|his|my))? ?(?:mot|m\.o\.t\.?|inspection|test|annual test)?(?: (?:on|for|with|because "
     r"of|due to|"
     r"over|at))?(?: (?:the|its|a))? ?[:,-]? ?(?=\S+ \S)", 2)
-_ON_VEHICLE: Final = Pattern(rf",? on (?:the|my|our|his|her|this|dad's|mum's) {_VEHICLES}(?=\W*$|,| (?:only|is|are|"
+_ON_VEHICLE: Final = Pattern(rf",? on (?:the|my|our|his|her|this|dad's|mum's|my \w+?'?s) {_VEHICLES}(?=\W*$|,| "
+ rf"(?:only|is|are|"
                              r"goes|go|won't|doesn't|when|if|with|has|have)\b)", 2)
 _TOWED: Final = Pattern(r"\b(?:trailer|caravan|van)\b", 2)
 _HAVE: Final = Pattern(r"^(?:(?:i|we|you|he|she|they)(?:'ve| have|'s| has)|there's|there is|there are|it has) "

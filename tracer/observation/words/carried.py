@@ -28,7 +28,8 @@ _DARK: Final = frozenset({"dark"})
 _WEAK: Final = frozenset({"dim", "faint"})
 _PULSE: Final = Pattern(r"\b(?:pulse|pulsat|throb|wink|blink)\w*\b", 2)
 _DEAD: Final = Pattern(
-    r"\b(?:does anything|neither|none|dead|dark|out|nothing|nowt|no light|not (?:work|light|lit)\w*|(?:does|do|wo|is)n't (?:work|light|come|lit)\w*|"
+    r"\b(?:does anything|neither|none|dead|dark|out|nothing|nowt|no light|not (?:work|light|lit)\w*|(?:does|do|wo|"
+    r"is)n't (?:work|light|come|lit)\w*|"
     r"unlit|off|stays? off)\b", 2)
 
 
@@ -98,7 +99,7 @@ def _pulsing(text: str, symptoms: Sequence[Symptom], own: HealthyStates) -> list
     lit, dim = dict[VehicleState, list[Seen]](), dict[VehicleState, list[Seen]]()
     for symptom, k in seen:
         states = own.own(k.lamp)[:1] if isinstance(k, LampSeen) else ()
-        if not isinstance(k, LampSeen) or k.flash != "flashing" or k.words != LIT or not states or (
+        if not isinstance(k, LampSeen) or k.flash != "flashing" or not k.words <= LIT or not states or (
                 "side" not in own.purposes[k.lamp]):
             return []
         state = own.harness.state({**own.moves(states[0]), **own.moves(symptom.state)})

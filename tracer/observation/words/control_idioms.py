@@ -133,7 +133,7 @@ _NOT_BRAKING: Final = Pattern(
     r"pedal) (?:is |are )?(?=not ))?(?:(?:i'm|i am|you're|you are|im|"
     r"nobody is|no one is|nobody's|no one's|i) )?(?:not |without |nowhere near |isn't |even |aren't |n't |never |"
     r"nobody |no one )+(?:even )?(?:braking|(?:touching|pressing|touched|pressed)(?: (?:the|my))?(?: (?:foot "
-    r"?)?(?:brakes?(?! ?-?(?:light|lamp))|brake pedal|pedal))?|"
+    r"?)?(?:brakes?(?! ?-?(?:light|lamp))|brake pedal|pedal|either brake|any brake))?|"
     r"(?:using|on|near)(?: (?:the|my))? (?:foot ?)?(?:brakes?(?! ?-?(?:light|lamp))|brake pedal|pedal))(?: at "
     r"all)?(?=\W*$|,)", 2)
 _LET_GO: Final = Pattern(
@@ -150,7 +150,8 @@ _RUNS: Final = Pattern(
 _COMES_BACK: Final = Pattern(
     r"(?P<a>\b(?:out|off|dark|dead|dim|dims|dimmer|fainter|weaker|darker|dies?|disappears?|fades?|vanish\w*|drops? "
     r"out|cuts? out)\b[^,]*?)(?:,| and|, and|,? "
-    r"then|, but)+ (?:then )?(?:it |they |she |all )?(?:(?:comes?|goes|go|lights?|is|are|works?) )?(?:back|on|again|up|"
+    r"then|, but)+ (?:then )?(?:it |they |she |all )?(?:(?:comes?|goes|go|lights?|is|are|works?) )?(?:back|on|again|"
+    r"up|"
     r"lit|fine|ok|"
     r"okay|alight)(?: (?:on|in|again|up|to life|to normal))*,? (?:with my foot off the brake|(?:when|once|as soon "
     r"as|after) (?:"
@@ -177,21 +178,40 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     ((" off",), rf"^(?:with )?(?:the |all |my )*(?:side ?|head ?)?(?:lights|lamps) (?:are |all )?(?:switched |"
      rf"turned )?off,? (?:and )?"
      rf"(?P<a>.*{_LAMP}.*)$", r"\g<a> with the lights off"),
-    ((" not ", "n't ", "nt "), r",? (?:and |but )?(?:with )?(?:the |my )?(?:side ?|head ?)?lights (?:are |were )?(?:not|aren't|arent|weren't|isn't) "
+    ((" not ", "n't ", "nt "), r",? (?:and |but )?(?:with )?(?:the |my )?(?:side ?|head ?)?lights (?:are |were "
+     r")?(?:not|aren't|arent|weren't|isn't) "
      r"(?:even |actually )?(?:switched |turned )?on\W*$", " with the lights off"),
-    ((" of",), r"\b(?P<g>go|goes|going|stay|stays|turn|turns|switch) of(?=\W*$|,| even| when| with| unless| until)", r"\g<g> off"),
+    ((" of",), r"\b(?P<g>go|goes|going|stay|stays|turn|turns|switch) of(?=\W*$|,| even| when| with| unless| until)",
+     r"\g<g> off"),
     (("right ",), r"\b(?P<w>pedal|foot|brake|lever) right (?=up\b|off\b|down\b)", r"\g<w> "),
-    (("back brake", "rear brake", "foot brake", "front brake"), r"\b(?:when|if|as|once|with) (?:the |my |i use the |i press the )*(?P<b>back|rear|foot|front) "
+    (("back brake", "rear brake", "foot brake", "front brake"), r"\b(?:when|if|as|once|with) (?:the |my |i use the |"
+     r"i press the )*(?P<b>back|rear|foot|front) "
      r"brake(?: (?:goes|is|comes) (?:on|applied|pressed|used))?\b(?! ?(?:light|lamp)s?)", r"with the \g<b> brake"),
-    (("with ",), rf"^with (?P<w>(?:the |my )?(?:side ?|head ?)?lights(?: are)? on) (?=(?:the|my|both|all|{SIDE}|rear|front|back|trailer|caravan|tail|stop|brake|indic)\b)",
+    (("with ",), rf"^with (?P<w>(?:the |my )?(?:side ?|head ?)?lights(?: are)? on) (?=(?:the|my|both|all|{SIDE}|"
+     rf"rear|front|back|trailer|caravan|tail|stop|brake|indic)\b)",
      r"with \g<w>, "),
-    (("back brake", "rear brake"), r"\b(?:the |my )?(?:back|rear) brake\b(?! ?(?:light|lamp)s?)(?P<n> (?:goes|is) on)?", r"the foot brake\g<n>"),
-    (("high", "third", "top", "middle"), r"\b(?P<h>high(?: level)?|third|top|middle) (?P<o>one|brake light|stop lamp|stop light)(?: up)? (?:in|on|at) "
+    (("back brake", "rear brake"), r"\b(?:the |my )?(?:back|rear) brake\b(?! ?(?:light|lamp)s?)(?P<n> (?:goes|is) "
+     r"on)?", r"the foot brake\g<n>"),
+    (("high", "third", "top", "middle"), r"\b(?P<h>high(?: level)?|third|top|middle) (?P<o>one|brake light|stop "
+     r"lamp|stop light)(?: up)? (?:in|on|at) "
      r"the (?:tailgate|rear window|back window|boot|roof|rear screen)\b", r"\g<h> \g<o>"),
     (("=",), r"^(?P<a>[^=,]+?) ?= ?(?=\w)", r"\g<a>, "),
-    (("stalk",), r",? (?:with )?(?:the )?(?:indicator )?stalk (?:is )?(?:central|in the middle|centred|straight|in the centre|not touched)\W*$", ""),
-    ((" then ", " back"), r"(?P<a>\b(?:goes|go|cuts|drops) (?:out|off) (?:over|on|when|with|in)\b[^,]*?),? (?:and |but )?then (?:it )?comes? back(?: on)?(?: by itself| on its own|"
+    (("stalk",), r",? (?:with )?(?:the )?(?:indicator )?stalk (?:is )?(?:central|in the middle|centred|straight|in "
+     r"the centre|not touched)\W*$", ""),
+    ((" then ", " back"), r"(?P<a>\b(?:goes|go|cuts|drops) (?:out|off) (?:over|on|when|with|in)\b[^,]*?),? (?:and |"
+     r"but )?then (?:it )?comes? back(?: on)?(?: by itself| on its own|"
      r" again)*\W*$", r"\g<a>"),
+    (("in reverse",), r"^(?:the |with (?:the )?)?(?:car|van|vehicle|truck|lorry|tractor|bike|motor) (?:is |being "
+     r")?in reverse(?: gear)?[,:]? (?:and )?(?=\S+ \S)", "in reverse, "),
+    (("neutral", "reverse"), r"(?P<a>\b(?:glow|glim|faint|lit|light|comes on)\w*\b.*?),? (?:and |but )?(?:it "
+     r")?(?:goes|is) (?:out|off|dark)(?: again)? (?:in|when (?:i )?(?:go|put it) (?:back )?"
+     r"(?:in|into|to)|out of) (?:neutral|reverse|first|gear)\W*$", r"\g<a>"),
+    (("key", "ignition"), r",? (?:and |but |then )?(?:(?:if |when |once )?(?:i |you |we )?(?:switch|turn) (?:off "
+     r"the (?:key|ignition)|the (?:key|ignition) off)),? (?:and )?(?:then )?(?:they|it) (?:go(?:es)?|"
+     r"turns?|switch(?:es)?) (?:out|off)\W*$", ""),
+    (("brake",), r"^no (?P<l>stop|brake) ?(?:light|lamp)s?,? (?:with |on |off )?(?:the |either )?(?:front|hand)(?: "
+     r"brake)? (?:or|nor|and) (?:the )?(?:foot|back|rear) brake\W*$",
+     "no brake light with the front brake. no brake light with the foot brake"),
     # Well where it should be dark, which says nothing: "its fine going forwards".
     ((" forward", " otherwise", " other"), r"(?P<a>\b(?:glow|glim|faint|lit|light|comes on)\w*\b.*?),? (?:but |and "
      r")?(?:it's |its |it is |"

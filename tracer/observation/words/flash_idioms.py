@@ -39,10 +39,13 @@ _SUBJECT: Final = Pattern(rf"\b(?:{INDICATOR}|inds|signals|bulbs|lamps|lights|th
 _ABOUT: Final = Pattern(rf"\b(?:{INDICATOR}|inds?|flash\w*|blink\w*|wink\w*)\b", 2)
 _ONE: Final = Pattern(r"\b(?:indicator|winker|flasher|blinker|trafficator|turn signal)\b(?!s)", 2)
 _ONE_SIDE: Final = Pattern(rf"\b(?P<s>{SIDE})\b", 2)
+_EITHER: Final = Pattern(r"\b(?:both|either|neither|each|(?:left|right) (?:or|and|&|nor) (?:left|right)|n/s (?:or|"
+ r"and|&) o/s)\b", 2)
 _END: Final = Pattern(r"\b(?P<e>front|rear|back)\b", 2)
 
 
-_STAYS_LIT: Final = Pattern(rf"^(?:the |my |both )*{INDICATOR} (?:come on|light(?: up)?|go on),? (?:and|but) (?:then )?(?:they )?"
+_STAYS_LIT: Final = Pattern(rf"^(?:the |my |both )*{INDICATOR} (?:come on|light(?: up)?|go on),? (?:and|but) "
+ rf"(?:then )?(?:they )?"
                             r"(?:just |all )?stay (?:on|lit)\W*$", 2)
 
 
@@ -62,6 +65,8 @@ def flash_plainly(text: str) -> str:
     sides = {m["s"].lower() for m in _ONE_SIDE.finditer(text)}
     ends = {m["e"].lower() for m in _END.finditer(text)}
     if len(sides) > 1 or len(ends) > 1:
+        if not _EITHER.search(text):
+            return text
         sides, ends = set() if len(sides) > 1 else sides, set() if len(ends) > 1 else ends
     where = " ".join([*sides, *ends])
     if where and _ONE.search(text):

@@ -47,6 +47,8 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"survives)(?: fine| ok)? (?:right )?(?:up )?(?:un)?"
      r"till? (?P<w>[^,]+?),? (?:and |but )?then (?:it )?(?:blows?|goes|pops?)(?: again)?\W*$", r"\g<f> blows when "
       r"\g<w>"),
+    (("till then", "until then", "til then"), r",? (?:but |and )?(?:it's |it )?(?:ok|fine|holds|good|all right) "
+     r"(?:un)?till? then\W*$", ""),
     (("not without",), r",? (?:but |and )?not without(?: it| the trailer| the caravan)?\W*$", ""),
     (("without",), r"^(?:i |you |we )?(?:can't|cannot|can not) (?P<w>brake|reverse|indicate(?: left| right)?) "
      r"without (?:blowing|losing|popping) (?P<f>(?:the |a )?(?:\w+ )?fuse|F\d+)"

@@ -10,7 +10,10 @@ from typing import Final
 
 from tracer.observation.words.patterns import SIDE, Pattern, put_plainly
 
-_WEAK: Final = r"(?:red|orange|amber|yellow|faint|dim|dull|weak|slight|feeble|small|tiny|little|low|soft|vague|poor|pale|very|wee|bare|real)"
+_WEAK: Final = (
+    r"(?:red|orange|amber|yellow|faint|dim|dull|weak|slight|feeble|small|tiny|little|low|soft|vague|poor|pale|very|wee|"
+    r"bare|real)"
+)
 _A: Final = (
     r"(?:(?:just|only|merely|always|really|maybe|about) )*(?:(?:a|an|the|some|any) )?(?:(?:bit|touch|hint|trace) of "
     rf"(?:a |an )?)?(?:{_WEAK} )*"
@@ -30,6 +33,13 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("l and r", "l & r", "r and l"), r"\b(?:L (?:and|&|\+) R|R (?:and|&|\+) L)\b", "left and right"),
     (("any more", "anymore", "these days", "at present"), r",? \b(?:any ?more|these days|at present)\b", ""),
     (("on both head",), r" (?:on|in|of) both head ?(?:lights|lamps)(?=\W*$|,)", ""),
+    ((" bit", " little", " touch", " slightly"), r"\b(?:lights?(?: up)?|comes? (?:on|up)|glows?|shines?|is lit) "
+     r"(?:just |only )?(?:ever so )?(?:a (?:tiny |little |wee "
+     r"|weeny |small )?(?:bit|touch|little)|slightly)\b", "glows"),
+    (("main", "full", "high", "dip", "low"), r"\bwhen (?:i|you|we) (?:flick|switch|put|click|change|turn|knock) "
+     r"(?:it |them |the (?:head)?lights )?(?:up |over |down |back )?(?:to|"
+     r"onto|on to) (?:the )?(?P<b>main|full|high|dip|dipped|low)(?: beam)?\b", r"on \g<b> beam"),
+    (("our ",), r"\bour (?=\w)", "my "),
     # "Braking brings up a glow in the right winker".
     (("glow", "glim", "gleam"), rf"^\s*(?:when |by )?(?P<act>(?:braking|reversing|indicating|signalling|selecting|"
      rf"engaging|"
@@ -124,7 +134,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"both \g<l> on"),
     (("break",), r"\bbreak(?=(?:light|lamp)s?\b)", "brake"),
     (("head",), r"^(?P<a>.*\bhead ?(?:lamp|light)\b.*\b(?:dim|dead|out|weak|poor|not working|dull|faint)\b[^,]*), "
-     r"(?:on )?(?P<b>dip(?:ped)?|main|full|"
+     r"(?:on )?(?P<b>(?:dip(?:ped)?|main|full|low|high) and (?:main|dip(?:ped)?|full|low|high)|dip(?:ped)?|main|full|"
      r"high|low)(?: beam)?\W*$", r"\g<a> on \g<b> beam"),
     ((" both ",), r",? both (?=on (?:the )?(?:dip|main|full|high|low)\b)", " "),
     (("yes",), r"\bsometimes (?:yes|on),? (?:and )?sometimes (?:no|not|off)\b", "intermittent"),

@@ -38,7 +38,8 @@ _RATE: Final = Pattern(
     r"slowly|"
     r"crazy|berserk|like billy|overtime|nineteen|speed)\b", 2)
 _IND: Final = Pattern(rf"\b(?:{INDICATOR}|inds?|ticker|ticking|tick|blink\w*|wink\w*)\b", 2)
-_STEADILY: Final = Pattern(r"\b(?:solid|steady|steadily|(?:not|n't|no|never) (?:flash|blink|wink)\w*|stays? (?:on|lit)|stuck on)\b", 2)
+_STEADILY: Final = Pattern(r"\b(?:solid|steady|steadily|(?:not|n't|no|never) (?:flash|blink|wink)\w*|stays? (?:on|"
+ r"lit)|stuck on)\b", 2)
 _TELLS: Final = Pattern(r"\b(?:green (?:light|arrow|lamp)|tell[- ]?tale|dash(?:board)? (?:light|arrow)|arrow|"
  r"warning (?:light|"
                         r"lamp))\b", 2)
@@ -67,6 +68,9 @@ _SAME_HAZARDS: Final = Pattern(
     r"exactly)? ?"
     r"(?:the )?(?:same|likewise|as well|too|neither|either))\W*$", 2)
 # A lamp and then its side: "the plate light, left one".
+_LAMPS_FLASH: Final = Pattern(
+    rf"(?P<a>\b(?:{INDICATOR}|tell[- ]?tale|arrow)\b.*?), (?:but |and )?(?:the |all |outside )*(?:lamps|lights|"
+    rf"bulbs)(?: outside| themselves)? (?P<f>(?:all )?(?:flash|blink|wink)(?:ing)?)\b", 2)
 _APPOSED: Final = Pattern(
     rf"^(?P<who>(?!.*\b(?:left|right|near ?side|off ?side|n/s|o/s)\b)[^,]+?), (?:it's |that's |on )?(?:the "
     rf")?(?P<side>{SIDE})"
@@ -103,7 +107,7 @@ _WHILE: Final = Pattern(r",? (?:while|whilst|and yet) (?=(?:the )?(?!i\b|you\b|i
 
 def other_side_plainly(text: str) -> str:
     """The sentence with what it leaves out of the other side, or of both."""
-    text = _WHILE.sub(", ", text)
+    text = _LAMPS_FLASH.sub(r"\g<a>, indicators \g<f>", _WHILE.sub(", ", text))
     text = _STEADY.sub(r"\g<a>, \g<w> is fine", _BRIGHT.sub(r"\g<a>, \g<w> is fine", text))
     if found := _BOTH_VEHICLES.match(text):
         return f"{found['a']}. {found['c']} tails are fine {found['w']} with the lights on"

@@ -32,7 +32,9 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
       r"horn dead\g<rest>"),
     (("horn", "hooter", "toot"), r"^(?:i get |there's |i have |i've |got )*(?:nothing|no (?:sound|noise|response)|"
      r"not a (?:sound|peep|toot)) (?:from|out of) (?:the |my )?(?:horn|"
-     r"hooter)(?: at all)?(?:,? (?:when|if|on) (?:i )?press(?:ing)? (?:the )?(?:horn )?(?:button|push|it))?\W*$|^no toot\W*$", "horn dead"),
+     r"hooter)(?: at all)?(?:,? (?:when|if|on) (?:i )?press(?:ing)? (?:the )?(?:horn )?(?:button|push|it))?\W*$|^no "
+     r"toot\W*$", "horn dead"),
+    (("audible", "klaxon"), r"\b(?:audible warning(?: device| instrument)?|klaxon)\b", "horn"),
     (("itself", "own"), r"\ball (?=by itself|by themselves|on its own)", ""),
     (("buzzer", "bleeper", "beeper", "horn", "wiper", "blower", "fan", "bell"), rf"\b{_LOAD} (?:(?:is |goes |just "
      rf")*(?:cut(?:s|ting)? "

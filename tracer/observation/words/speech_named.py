@@ -103,7 +103,8 @@ class NamedReader(SceneReader):
     def _all_there_too(self, whos: Sequence[Who]) -> list[Meant] | None:
         """"Right rear tail dead, stop and flasher OK" is of that corner; None where that is not so."""
         sides = {self.lexicon.lamps.side[n] for n in self.before} - {""}
-        if len(sides) != 1 or any(w.sides or w.plural or w.quantity or w.exact or w.other or not w.functions for w in whos):
+        if len(sides) != 1 or any(
+                w.sides or w.plural or w.quantity or w.exact or w.other or not w.functions for w in whos):
             return None
         try:
             parts = [self._there_too(replace(w, sides=[*sides])) for w in whos]

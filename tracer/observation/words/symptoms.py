@@ -21,6 +21,7 @@ from tracer.observation.words.carried import ways_left_open
 from tracer.observation.words.framed import unframed
 from tracer.observation.words.leaning import joined
 from tracer.observation.words.other_ways import other_ways
+from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plainer import plainer
 from tracer.observation.words.sentences import (
     MOST_CHOICES,
@@ -57,6 +58,10 @@ __all__ = [
     "understand", "written_as",
 ]
 _OPEN: Final = " leaves open "
+_PARTS: Final = Pattern(r"\s*[,;]\s+|\.\s+|\s+-+\s+")
+# What is only switched on, which lights nothing that is told of.
+_SET: Final = Pattern(
+    r"^\s*(?:with |the |my |and )*(?:(?:side|head) ?)?lights? (?:are )?(?:on|off)\s*$|^\s*(?:it|they|she|he)\b", 2)
 
 
 def understand(text: str, harness: Harness, healthy: HealthyStates | None = None) -> Understood:
@@ -159,7 +164,33 @@ def _nearest(
     open_ = sure or not ready or _strange(text, own) or any(account.left_out(r) for r in ready)
     pieces = _by_pieces(text, own) if open_ else []  # else one of the ready ones is meant
     ways, pieces = ([_joined(way) for way in some] for some in (ways, pieces))
-    return ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, pieces, sure), own)
+    choices = ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, pieces, sure), own)
+    wrong = [len(account.left_open(_ready(c, harness, own))) for c in choices]
+    if len(choices) == MOST_CHOICES and not any(wrong):
+        return choices
+    plain = ready_sentences([told], own) if (told := _parts_understood(text, harness, own)) else ()
+    if {*plain} - {*choices} and len(choices) == MOST_CHOICES:
+        worst = max(range(MOST_CHOICES), key=lambda n: (wrong[n], n))
+        choices = (*choices[:worst], *choices[worst + 1 :])
+    return tuple(dict.fromkeys([*choices, *plain]))
+
+
+def _parts_understood(text: str, harness: Harness, own: HealthyStates) -> tuple[Symptom, ...]:
+    """What the parts of a sentence say that are understood for sure, each by itself, without those that are not:
+    often they are the complaint, and the rest is talk; nothing where all or none are."""
+    parts = [p for p in _PARTS.split(text) if p.strip()]
+    told, sure = list[Symptom](), 0
+    for part in parts if len(parts) > 1 else ():
+        try:
+            heard = _understood(plainer(part), harness, own)
+        except TracerError as error:
+            if _OPEN in error.message:
+                return ()  # it is known, and one of several is meant
+            continue
+        account = Account(plainer(part), lexicon_of(own))
+        if not _SET.match(part) and not heard.unused and not account.left_open(heard.symptoms):
+            told, sure = [*told, *heard.symptoms], sure + 1
+    return _joined(_told_once(told)) if 0 < sure < len(parts) else ()
 
 
 def _plainly(text: str) -> list[str]:

@@ -29,7 +29,8 @@ _GOOD: Final = (
     r"(?:works?|work(?:s|ing)? (?:fine|ok|okay|well)|(?:is|are) (?:fine|ok|okay|good|all right|normal)|ok|fine)"
 )
 _VERB: Final = (
-    r"(?:goes?|is|are|gets?|turns?(?! ?-?(?:signal|light|lamp|indicator)s?\b)|comes?|flickers?|dims?|glows?|cuts?|"
+    r"(?:go(?:es)?|is|are|gets?|turns?(?! ?-?(?:signal|light|lamp|indicator)s?\b)|comes?|flickers?|dims?|glows?|"
+    r"cuts?|"
     r"dies?|stops?|does|do|won'?t|flash|flicker|dead|dark|dim|out|faint|weak|lit|bright|flashes)"
 )
 _OTHERWISE: Final = Pattern(

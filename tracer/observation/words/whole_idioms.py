@@ -25,7 +25,8 @@ _GOOD: Final = (
 _ALL: Final = Pattern(
     r"^(?:.*\b(?:engine[^,]*?(?:off|stopped)|not running)[ ,]+(?:and |then )?)?(?:with |the )*(?:everything|every "
     r"(?:light|lamp)|"
-    r"all (?:of )?(?:the |my |me |its |our )?(?:lights|lamps)|the lot|(?:the )?whole lot|(?:lights|lamps) (?:are )?all|all)\b", 2)
+    r"all (?:of )?(?:the |my |me |its |our )?(?:lights|lamps)|the lot|(?:the )?whole lot|(?:lights|lamps) (?:are "
+    r")?all|all)\b", 2)
 _WEAK: Final = Pattern(r"\b(?:dim|dull|weak|poor|faint|low|yellow|dimmer|down)\b", 2)
 _STOPPED: Final = Pattern(
     r"\bengine (?:is )?(?:off|stopped|not running|switched off|isn't running|not on)\b|\b(?:when|while|with) "
@@ -62,15 +63,29 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("no lights", "no lamps"), rf"^(?:there are |i have |i've |got )*no (?:lights|lamps)(?: at all| working| lit)* "
      rf"(?:on|at|in) the (?P<p>{SIDE}(?:[ -]hand)?(?: side)? (?:rear|front|"
      r"back))(?: corner| end| at all)*\W*$", r"everything at the \g<p> dead"),
+    (("nothing", "no light"), rf"^(?:nothing|no lights?)(?: (?:is )?(?:working|works|lit|lights|on|at all))* (?:in|"
+     rf"on|at) the (?P<p>{SIDE}(?:[ -]hand)?(?: side)? (?:rear|front|back)) (?:cluster|unit|"
+     r"assembly|light|lamp)\W*$", r"the \g<p> cluster completely dead"),
+    (("trailer", "caravan"), rf"^(?:there's |there are )?(?:no (?:lights|lamps)|nothing)(?: at all| whatsoever| "
+     rf"works?| lights?(?: up)?)* (?:on|at|down) the (?P<s>{SIDE})(?:[ -]hand)?(?: side)? of the "
+     r"(?P<e>trailer|caravan)(?: at all| works?)*\W*$", r"all lamps on the \g<s> of the \g<e> dead"),
+    (("whole", "entire", "complete"), rf"^(?:the |my )?(?:whole|entire|complete) (?:of the )?(?:tail|rear|back) "
+     rf"?(?:light|lamp)? ?(?:assembly|cluster|unit|lamp|light)? (?:on|at) the (?P<s>{SIDE})(?:[ -]"
+     rf"hand)?(?: side)?(?: is|'s)? {_DEAD}\W*$", r"the \g<s> rear cluster completely dead"),
+    (("whole", "entire", "complete"), rf"^(?:the |my )?(?:whole|entire|complete) (?:of the )?(?P<p>{SIDE}(?:[ "
+     rf"-]hand)?(?: side)? (?:rear|front|back)) (?:light |lamp )?(?:unit|assembly)(?: is|'s)? "
+     rf"(?:completely |all )?{_DEAD}\W*$", r"the \g<p> cluster completely dead"),
     # "The rear of the car has gone completely dead".
     (("rear", "back", "front"), r"^(?:the )?(?:whole )?(?P<e>rear|back|front)(?: end)?(?: of (?:the |my |a "
      r")?(?:car|van|vehicle|"
      r"truck|lorry|tractor))? (?:has |have |is |'s |just |all )*(?:gone |went )?(?:completely |totally |all |stone "
      r"|entirely )*"
      r"(?:dead|out|dark|black)\b", r"everything at the \g<e> dead"),
-    (("otherwise",), r",? (?:but |and )?otherwise (?:all|everything|all the rest|the rest)(?:'s| is| are)? (?:fine|ok|okay|good|"
+    (("otherwise",), r",? (?:but |and )?otherwise (?:all|everything|all the rest|the rest)(?:'s| is| are)? (?:fine|"
+     r"ok|okay|good|"
      r"normal|working|works|well)\W*$", ", everything else is ok"),
-    (("tickover", "idle"), r"^(?P<a>[^,]+? (?:dim|weak|poor|dull)) (?P<b>at (?:tickover|idle)),? and (?:also )?(?:with |when )?(?:the )?"
+    (("tickover", "idle"), r"^(?P<a>[^,]+? (?:dim|weak|poor|dull)) (?P<b>at (?:tickover|idle)),? and (?:also "
+     r")?(?:with |when )?(?:the )?"
      r"(?:engine|motor)(?: is)? (?:off|stopped|not running)\W*$", r"\g<a> \g<b>. \g<a> with the engine off"),
     (("whatever", "matter"), r",? (?:whatever|no matter what|whichever \w+|no matter which \w+) (?:i|you|we|he) "
      r"[^,]*", ""),
@@ -82,7 +97,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"(?:whatsoever|at all|of any (?:kind|sort))|no (?:lights|lamps)(?: at all| "
      r"whatsoever)? (?:on|at|in) the (?:rear|back)(?: end)?(?: of the \w+)?(?: at all| whatsoever)?|nothing (?:on|"
      r"at) the (?:rear|back)(?: end)? (?:works|lights(?: up)?|comes on)|(?:completely |totally |all )?"
-     r"dead at the (?:rear|back))\W*$", "everything at the rear dead"),
+     r"dead at the (?:rear|back))(?=\W*$|,)", "everything at the rear dead"),
     # What is well beside it.
     (("rear", "front", "back"), rf"^(?P<a>.*\b(?:everything|nothing|no lights?|all (?:the )?lights)\b.*?),? (?:but |"
      rf"and )?(?:the )?"
@@ -105,8 +120,9 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
 
 
 _NO_REAR: Final = Pattern(
-    r"^(?:there are |i have |i've |got |we've )*(?:no|none of the|neither) (?:rear|back) (?:lights|lamps)(?: (?:are )?(?:work\w*|"
-    r"light\w*(?: up)?|lit|come on|coming on|on))?\W*$", 2)
+    r"^(?:there are |i have |i've |got |we've )*(?:no|none of the|neither) (?:rear|back) (?:lights|lamps)(?: (?:are "
+    r")?(?:work\w*|"
+    r"light\w*(?: up)?|lit|come on|coming on|on))?(?: at all| whatsoever)?\W*$", 2)
 
 
 def no_rear_lights(text: str) -> tuple[str, ...]:
