@@ -87,7 +87,8 @@ _REVERSE_ALONE: Final = Pattern(
 _BRAKE: Final = Pattern(
     rf"\b{_WHEN} ?(?!brake pedal pressed\b)(?:(?:{_run(_PRESSES)}){{1,9}}?(?<!foot )(?<!front )(?<!rear )(?<!hand "
     rf")(?<!back )"
-    rf"(?:(?:brake )?pedal|brak(?:es?|ed|ing)\b)|braking\b){_NO_LAMP}(?: pedal)?(?: (?:is|are|gets?|go(?:es)?|being|"
+    rf"(?:(?:brake )?pedal|brak(?:es?|ed|ing)\b)|braking\b){_NO_LAMP}(?: pedal{_NO_LAMP}|(?! pedal\b))(?: (?:is|are|"
+    rf"gets?|go(?:es)?|being|"
     rf"comes?))?(?: (?:on(?! the\b| both\b| left\b| right"
     r"\b)|down|in|pressed|applied|depressed|touched|pushed|held|used|hard|gently|lightly|slightly|to the floor))*", 2)
 _SLOWING: Final = Pattern(rf"\b{_WHEN} ?(?:(?:{_PERSON}) )?(?:is |are |am )?(?:slow(?:s|ing)? down|slowing)\b(?! "
@@ -153,7 +154,8 @@ _COMES_BACK: Final = Pattern(
     r"then|, but)+ (?:then )?(?:it |they |she |all )?(?:(?:comes?|goes|go|lights?|is|are|works?) )?(?:back|on|again|"
     r"up|"
     r"lit|fine|ok|"
-    r"okay|alight)(?: (?:on|in|again|up|to life|to normal))*,? (?:with my foot off the brake|(?:when|once|as soon "
+    r"okay|alight)(?: (?:on|in|again|up|to life|to normal))*,? (?:with my foot off the brake|with (?:the )?brakes? "
+    r"off|(?:when|once|as soon "
     r"as|after) (?:"
     r"(?:i|you|it|it's|they|they're|he|the brakes?|the pedal|brakes?) )?(?:is |are |'s |being )?(?:releas\w+|let go|"
     r"let off|let "

@@ -11,7 +11,8 @@ from typing import Final
 from tracer.observation.words.patterns import SIDE, Pattern, put_plainly
 
 _WEAK: Final = (
-    r"(?:red|orange|amber|yellow|faint|dim|dull|weak|slight|feeble|small|tiny|little|low|soft|vague|poor|pale|very|wee|"
+    r"(?:red|orange|amber|yellow|faint|dim|dull|weak|slight|feeble|small|tiny|little|low|soft|vague|poor|pale|very|"
+    r"wee|"
     r"bare|real)"
 )
 _A: Final = (
@@ -25,7 +26,8 @@ _LAMP: Final = (
     r"trailer|caravan|car|driver'?s?|passenger'?s?|side|hand)[ -])*(?:(?:tail|stop|brake|indicator|winker|flasher|"
     r"blinker|"
     r"side|head|fog|revers(?:ing|e)(?= ?(?:light|lamp))|plate|number ?plate|marker|main|dip|dash|interior|"
-    r"repeater)s?(?:[ -](?=\w))?)+(?:light|lamp|lite|beam|bulb|one)?s?\b)"
+    r"repeater)s?(?:[ -](?=(?:light|lamp|lite|beam|bulb|one|repeater|plate|side|tail|stop)s?\b))?)+(?:light|lamp|"
+    r"lite|beam|bulb|one)?s?\b)"
 )
 _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
     (("lite",), r"\blite(?P<s>s?)\b", r"light\g<s>"),
