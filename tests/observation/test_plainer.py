@@ -311,3 +311,16 @@ def test_a_weak_light_that_comes_on_shines_where_none_should() -> None:
 
 def test_glows_all_the_time_is_told_of_rest() -> None:
     assert meant("left stop glows all the time very faintly") == {"left rear stop faint when ignition on"}
+
+
+def test_words_that_name_no_lamp_add_no_look_of_one() -> None:
+    """"Always both" after a complaint is told of the same: no choice has another look of them."""
+    out = {"left rear tail dark, right rear tail dark when lamp switch side, brake pedal pressed",
+           "left rear tail lit, right rear tail lit when lamp switch side"}
+    assert out in choices("tail lights go out when I brake, always both")
+
+
+@pytest.mark.parametrize("praise", ["gleaming like new", "a treat to see", "belting along"])
+def test_what_stands_beside_a_fault_in_strange_words_is_well_by_the_first_choice(praise: str) -> None:
+    first = choices(f"left stop dim, the other one {praise}")[0]
+    assert first == {"left rear stop dim, right rear stop normal when brake pedal pressed"}
