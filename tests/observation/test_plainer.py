@@ -320,7 +320,7 @@ def test_words_that_name_no_lamp_add_no_look_of_one() -> None:
     assert out in choices("tail lights go out when I brake, always both")
 
 
-@pytest.mark.parametrize("praise", ["gleaming like new", "a treat to see", "belting along"])
+@pytest.mark.parametrize("praise", ["sparkling like new", "a treat to see", "belting along"])
 def test_what_stands_beside_a_fault_in_strange_words_is_well_by_the_first_choice(praise: str) -> None:
     first = choices(f"left stop dim, the other one {praise}")[0]
     assert first == {"left rear stop dim, right rear stop normal when brake pedal pressed"}
