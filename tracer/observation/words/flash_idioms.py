@@ -38,7 +38,7 @@ _OTHERS: Final = Pattern(
 _SUBJECT: Final = Pattern(rf"\b(?:{INDICATOR}|inds|signals|bulbs|lamps|lights|they|side|both|it|left|right)\b", 2)
 _ABOUT: Final = Pattern(rf"\b(?:{INDICATOR}|inds?|flash\w*|blink\w*|wink\w*)\b", 2)
 _ONE: Final = Pattern(r"\b(?:indicator|winker|flasher|blinker|trafficator|turn signal)\b(?!s)", 2)
-_ONE_SIDE: Final = Pattern(rf"\b(?P<s>{SIDE})\b", 2)
+_ONE_SIDE: Final = Pattern(rf"\b(?P<s>{SIDE})\b(?! enough| away| up)", 2)
 _EITHER: Final = Pattern(r"\b(?:both|either|neither|each|(?:left|right) (?:or|and|&|nor) (?:left|right)|n/s (?:or|"
  r"and|&) o/s)\b", 2)
 _END: Final = Pattern(r"\b(?P<e>front|rear|back)\b", 2)

@@ -42,6 +42,18 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"(?:it |them |the (?:head)?lights )?(?:up |over |down |back )?(?:to|"
      r"onto|on to) (?:the )?(?P<b>main|full|high|dip|dipped|low)(?: beam)?\b", r"on \g<b> beam"),
     (("our ",), r"\bour (?=\w)", "my "),
+    (("lost ", "losing", "loses", "looses"), r"^(?:i |we |i've |we've |he's |it's )?(?:have |has )?(?:just )?lost "
+     r"(?:the |my |our |its |all |both )?(?=(?:dip|main|full|high|low|brake|stop|tail|"
+     r"side|head|rear|left|right|near|off|n/s|o/s|indic|revers|number|horn)[^,]*)", "no "),
+    (("loses", "looses"), r"\b(?P<w>trailer|caravan|car|van) (?:loses|looses) (?:its|the|all its) (?:lights|"
+     r"lamps)\b", r"\g<w> lights go out"),
+    (("beam", "main", "dip"), rf"^(?:the )?(?P<b>main|full|high|dip|dipped|low)(?: beam)? (?:is )?(?P<d>out|dead|"
+     rf"not working|gone) (?:on|in) (?:the )?(?P<s>{SIDE})(?:[ -]?hand)?(?: side)? head ?"
+     r"(?:light|lamp)(?=\W*$|,)", r"\g<s> \g<b> beam \g<d>"),
+    (("head",), rf"^(?:the |my )?(?P<s>{SIDE})(?:[ -]?hand)?(?: side)? head ?(?:lamp|light) has (?P<a>dip|dipped|"
+     rf"main|full|low|high)(?: beam)?,? (?:but |and )?no (?P<b>main|full|dip|dipped|high|low)"
+     r"(?: beam)?(?=\W*$|,)", r"\g<s> \g<a> beam works, \g<s> \g<b> beam dead"),
+    (("beams", "dips", "mains"), r" on both (?:lamps|sides|headlamps|headlights)(?=\W*$|,| last| this| since)", ""),
     # "Braking brings up a glow in the right winker".
     (("glow", "glim", "gleam"), rf"^\s*(?:when |by )?(?P<act>(?:braking|reversing|indicating|signalling|selecting|"
      rf"engaging|"

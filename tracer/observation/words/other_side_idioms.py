@@ -31,7 +31,8 @@ _OTHER_WELL: Final = tuple(Pattern(rf"^{_MAIN}(?:,| -+|;)? ?(?:but |and |while |
  2) for said in (
     rf"(?:(?:on|to|at) )?{_WAY}(?:'s)? {_GOOD}",
     rf"(?:it's|its|they're|theyre|they are|it is|it|they) {_GOOD} (?:on|to|at) {_WAY}",
-    rf"{_GOOD} (?:on|to|at|when i (?:go|turn|signal|indicate)) {_WAY}",
+    rf"{_GOOD} (?:on|to|at|(?:when )?(?:turning|going|signalling|indicating)(?: to)?|when i (?:go|turn|signal|"
+    rf"indicate)) {_WAY}",
 ))
 _RATE: Final = Pattern(
     r"\b(?:fast|quick|quickly|rapid|rapidly|rac(?:e|es|ing)|mad|mental|double|twice|clappers|hyper ?flash\w*|slow|"
@@ -71,6 +72,8 @@ _SAME_HAZARDS: Final = Pattern(
 _LAMPS_FLASH: Final = Pattern(
     rf"(?P<a>\b(?:{INDICATOR}|tell[- ]?tale|arrow)\b.*?), (?:but |and )?(?:the |all |outside )*(?:lamps|lights|"
     rf"bulbs)(?: outside| themselves)? (?P<f>(?:all )?(?:flash|blink|wink)(?:ing)?)\b", 2)
+_CORNERS: Final = Pattern(rf"(?P<a>\b(?:{INDICATOR}|tell[- ]?tale)\b.*?), (?:but |and )?all four(?: corners| lamps| "
+ rf"bulbs| of them)? (?P<f>(?:flash|blink|wink)(?:ing)?)\b", 2)
 _APPOSED: Final = Pattern(
     rf"^(?P<who>(?!.*\b(?:left|right|near ?side|off ?side|n/s|o/s)\b)[^,]+?), (?:it's |that's |on )?(?:the "
     rf")?(?P<side>{SIDE})"
@@ -96,10 +99,9 @@ _BOTH_VEHICLES: Final = Pattern(
     r"tails?|lights?|lamps?|are|is|all|just))* "
     r"(?:stays?|remains?|keeps?|fine|ok|on|lit|all right|unaffected)(?: (?:on|lit|fine|ok|alight|put|as they are|"
     r"burning|going))*\W*$", 2)
-_ONE_WAY: Final = Pattern(r"^(?:the |my )?(?P<i>indicator|winker|blinker|flasher|turn signal)\b(?P<r>[^,]*\bwhen I "
- r"indicate (?P<s>left|right)\W*)$", 2)
-
-
+_ONE_WAY: Final = Pattern(
+    r"^(?:the |my )?(?P<i>indicator|winker|blinker|flasher|turn signal)\b(?P<r>[^,]*?\bwhen I indicate "
+    r"(?P<s>left|right)\b.*)$", 2)
 _WHILE: Final = Pattern(r",? (?:while|whilst|and yet) (?=(?:the )?(?!i\b|you\b|it\b|driving|moving|engine|braking|"
  r"revers|indicating)[^,]*\b(?:fine|ok|okay|good|normal|works?|working|"
                         r"all right)\W*$)", 2)
@@ -107,6 +109,7 @@ _WHILE: Final = Pattern(r",? (?:while|whilst|and yet) (?=(?:the )?(?!i\b|you\b|i
 
 def other_side_plainly(text: str) -> str:
     """The sentence with what it leaves out of the other side, or of both."""
+    text = _CORNERS.sub(r"\g<a>, indicators \g<f>", text)
     text = _LAMPS_FLASH.sub(r"\g<a>, indicators \g<f>", _WHILE.sub(", ", text))
     text = _STEADY.sub(r"\g<a>, \g<w> is fine", _BRIGHT.sub(r"\g<a>, \g<w> is fine", text))
     if found := _BOTH_VEHICLES.match(text):

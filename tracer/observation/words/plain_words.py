@@ -49,7 +49,8 @@ SOUNDS_LIKE: Final = tuple((Pattern(p, 2), by) for p, by in (
     (r"\brev\.?(?= (?:light|lamp|lite)s?\b)", "reversing"), (r"\bbrk\b", "brake"), (r"\bh/(?=(?:lamp|light)s?\b)",
      "head"),
     (r"\bs/(?=(?:lamp|light)s?\b)", "side "), (r"\bnum(?:b|ber)?\.? ?pl(?:ate|t)?\b", "number plate"),
-    (r"\b(and|then|but|they|it|just|only|indicators?|winkers?|blinkers?|flashers?|trafficators?|turn signals?) "
+    (r"\bstops? there\b(?! (?:lamp|light))", "stays on"), (r"\b(and|then|but|they|it|just|only|indicators?|winkers?|"
+     r"blinkers?|flashers?|trafficators?|turn signals?) "
      r"stops? on\b(?! "
      r"(?:the|my|a)\b)",
      r"\1 stay on"),

@@ -12,6 +12,7 @@ from tracer.observation.words.flash_idioms import flash_plainly
 from tracer.observation.words.fuse_idioms import fuses_plainly
 from tracer.observation.words.light_idioms import light_plainly
 from tracer.observation.words.other_side_idioms import other_side_plainly
+from tracer.observation.words.plain_words import SOUNDS_LIKE
 from tracer.observation.words.sound_idioms import sounds_plainly
 from tracer.observation.words.whole_idioms import whole_plainly
 
@@ -22,4 +23,6 @@ _IN_ORDER: Final = (
 
 def plainer(text: str) -> str:
     """The sentence with its turns of phrase of these kinds in the words that are read."""
+    for sounds, written in SOUNDS_LIKE:
+        text = sounds.sub(written, text)
     return reduce(lambda said, plainly: plainly(said), _IN_ORDER, text)

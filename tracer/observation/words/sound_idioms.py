@@ -35,6 +35,8 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"hooter)(?: at all)?(?:,? (?:when|if|on) (?:i )?press(?:ing)? (?:the )?(?:horn )?(?:button|push|it))?\W*$|^no "
      r"toot\W*$", "horn dead"),
     (("audible", "klaxon"), r"\b(?:audible warning(?: device| instrument)?|klaxon)\b", "horn"),
+    (("tick", "click"), r"\b(?:it|they) (?:just )?(?:clicks?|ticks?) (?:away )?(?:real(?:ly)? |very |too |so |dead "
+     r")*(?P<f>fast|quick(?:ly)?|rapid(?:ly)?)\b", r"indicators \g<f>"),
     (("itself", "own"), r"\ball (?=by itself|by themselves|on its own)", ""),
     (("buzzer", "bleeper", "beeper", "horn", "wiper", "blower", "fan", "bell"), rf"\b{_LOAD} (?:(?:is |goes |just "
      rf")*(?:cut(?:s|ting)? "

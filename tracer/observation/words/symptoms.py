@@ -60,6 +60,9 @@ __all__ = [
 _OPEN: Final = " leaves open "
 _PARTS: Final = Pattern(r"\s*[,;]\s+|\.\s+|\s+-+\s+")
 # What is only switched on, which lights nothing that is told of.
+_FRONTED: Final = Pattern(
+    r"^(?:when|as soon as) I (?:brake|press the brake pedal|reverse|indicate(?: left| right)?)(?= \S+ \S)(?! (?:and|"
+    r"or|but|with)\b)", 2)
 _SET: Final = Pattern(
     r"^\s*(?:with |the |my |and )*(?:(?:side|head) ?)?lights? (?:are )?(?:on|off)\s*$|^\s*(?:it|they|she|he)\b", 2)
 
@@ -81,6 +84,8 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     ways = [(plainer(bare), plainer(spelled))]
     if _as_written(bare, harness):  # it is read as it stands, if that can be meant
         ways.insert(0, (bare, spelled))
+    if (parted := _FRONTED.sub(r"\g<0>,", ways[-1][0])) != ways[-1][0]:  # with a comma where it is heard
+        ways.append((parted, _FRONTED.sub(r"\g<0>,", ways[-1][1])))
     for way in ways:
         try:
             told, slips = _spelled_or_not(*way, slips, harness, own)

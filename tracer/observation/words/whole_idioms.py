@@ -75,6 +75,11 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("whole", "entire", "complete"), rf"^(?:the |my )?(?:whole|entire|complete) (?:of the )?(?P<p>{SIDE}(?:[ "
      rf"-]hand)?(?: side)? (?:rear|front|back)) (?:light |lamp )?(?:unit|assembly)(?: is|'s)? "
      rf"(?:completely |all )?{_DEAD}\W*$", r"the \g<p> cluster completely dead"),
+    (("every bulb", "every lamp", "every light", "all the bulbs", "whole lamp"), rf"^(?:every (?:bulb|lamp|light)|"
+     rf"all the (?:bulbs|lamps)) (?:in|of) the (?P<p>{SIDE}(?:[ -]hand)?(?: side)? (?:rear|front|back)) "
+     rf"(?:lamp|light|unit|cluster)(?: is|'s| are)? {_DEAD}\W*$", r"the \g<p> cluster completely dead"),
+    (("car ", "van "), r"^(?:the )?(?P<b>trailer|caravan) and (?P<a>car|van) (?P<l>(?:brake|stop|tail|side|plate) "
+     r"?(?:lights|lamps))(?: are)?(?: all| both)?\b", r"car \g<l> and \g<b> \g<l>"),
     # "The rear of the car has gone completely dead".
     (("rear", "back", "front"), r"^(?:the )?(?:whole )?(?P<e>rear|back|front)(?: end)?(?: of (?:the |my |a "
      r")?(?:car|van|vehicle|"
