@@ -6,10 +6,10 @@ from __future__ import annotations
 from functools import reduce
 from typing import Final
 
-from tracer.observation.words.act_idioms import taps_plainly
 from tracer.observation.words.control_idioms import controls_plainly
 from tracer.observation.words.flash_idioms import flash_plainly
 from tracer.observation.words.fuse_idioms import fuses_plainly
+from tracer.observation.words.hand_idioms import taps_plainly
 from tracer.observation.words.light_idioms import light_plainly
 from tracer.observation.words.other_side_idioms import other_side_plainly
 from tracer.observation.words.plain_words import SOUNDS_LIKE

@@ -320,15 +320,14 @@ class Reader(NamedReader):
         """
         if not (meant.lens and meant.any_of):
             return meant
-        if told.went and not self.around.trivial and (burned := self._burned(meant)):
+        if told.went and not self.around.trivial and (burned := self.burned(meant)):
             return replace(meant, lamps=burned, any_of=len(burned) > 1)  # "the rear light goes out when I brake"
         # "The rear light", and not the corner; but in reverse nobody tells of the clear lamp by its corner.
         shining = {n for s in self._states_said() for n in self.healthy.on(s)} & {*meant.lamps}
         clear = any("reversing" in self.healthy.purposes[n] for n in shining)
         named = clause is not None and (clear or any(w.noun for w in clause.whos))
         if named and not self.around.trivial and not told.flash and (told.glow or told.glows) and not self.tried:
-            weak = [Meant((n,)) for n in sorted(
-                meant.lamps, key=lambda n: (n in shining, self._seldom(n)))]
+            weak = [Meant((n,)) for n in sorted(meant.lamps, key=lambda n: (n in shining, self._seldom(n)))]
             if shining:  # it is weak, or another one glows beside it
                 raise NotUnderstood("it is not said which lamp of the cluster", [
                     self.if_meant(o, clause, told) for o in weak])
@@ -342,12 +341,6 @@ class Reader(NamedReader):
             raise NotUnderstood("it is not said which lamp of the cluster", [
                 self.if_meant(o, clause, told) for o in options])
         return meant
-
-    def _burned(self, meant: Meant) -> tuple[str, ...]:
-        """Of several lamps behind one lens those that may burn before what was told is switched on."""
-        return tuple(n for n in meant.lamps if "side" in self.healthy.purposes[n] and not any(
-            self.healthy.moves(o).items() <= m.items() for o in self._own_quietly(n,
-             meant) for m in self.around.moves))
 
     def _loosely(self, state: VehicleState, lamps: Sequence[str], told: Verdict) -> bool:
         """"Everything glows" in a unit where it should be dark: something does behind its lenses, and nobody looked
