@@ -31,8 +31,9 @@ _DIPS = "left headlamp dip dark; right headlamp dip dark when lamp switch head"
 _LEFT_FAST = ("left rear indicator or left front indicator lit, fast when indicator stalk left / right rear "
     "indicator "
               "normal; right front indicator normal when indicator stalk right")
+# What sits in the unit, and no lamp beside it.
 _UNIT = ("right rear stop dark when brake pedal pressed / right rear tail dark when lamp switch side / right rear "
-         "indicator dark when indicator stalk right / right reversing lamp dark when gear reverse")
+         "indicator dark when indicator stalk right")
 SALOON = (
     # In reverse alone, and dark else.
     ("right rear light is out until I select reverse, then it glows faintly", _ONLY.format("right")),
@@ -84,8 +85,7 @@ SALOON = (
     ("brake lights lit non-stop", "left rear stop lit; right rear stop lit when at rest"),
     # A whole unit.
     ("the whole right back light has gone", _UNIT), ("right rear light unit's dead, the lot", _UNIT),
-    # The cluster is what sits in it, and no lamp beside it.
-    ("no lights in the right rear cluster", _UNIT.rpartition(" / ")[0]),
+    ("no lights in the right rear cluster", _UNIT),
     # They light and do not flash.
     ("they light but the indicators don't flash", _STEADY), ("instead of blinking, the winkers just stay on",
      _STEADY),

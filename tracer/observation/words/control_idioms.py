@@ -215,7 +215,8 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"brake)? (?:or|nor|and) (?:the )?(?:foot|back|rear) brake\W*$",
      "no brake light with the front brake. no brake light with the foot brake"),
     (("when ever", "every time", "any time"), r"\bwhen ever\b", "whenever"),
-    (("lever", "pedal"), r"^no (?P<l>stop|brake) ?(?:light|lamp)s?,? (?:on|off|with|from) either (?:the )?(?:lever "
+    (("lever", "pedal", "either brake"), r"^no (?P<l>stop|brake) ?(?:light|lamp)s?,? (?:on|off|with|from) either "
+     r"(?:the )?(?:lever "
      r"or (?:the )?pedal|pedal or (?:the )?lever|brake)\W*$",
      "no brake light with the front brake. no brake light with the foot brake"),
     (("brake lever", "front lever"), r"^(?P<l>with (?:the )?lights on,? )?when (?:i |you )(?:pull|squeeze|use|press|"
@@ -224,6 +225,11 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("motor",), r"\b(?P<w>when|with|while|if) (?:the )?motor (?:is )?(?P<n>not running|off|stopped|running)\b",
      r"with the engine \g<n>,"),
     (("half ",), r"\bhalf (?:lights?(?: up)?|lit|glows?|comes? on)\b", "glows"),
+    (("no foot", "no one's foot"), r",? (?:and |with |but )*no (?:one's )?foot (?:on|near) (?:the )?(?:brakes?|"
+     r"brake pedal|pedal)(?: at all)?(?=\W*$|,)",
+     " with my foot off the brake"),
+    (("switch is off", "switch off", "switched off"), r",? (?:and |with )?(?:the )?(?:head)?(?:light|lamp)s? "
+     r"?switch (?:is |at |in )?off\W*$", " with the lights off"),
     # Well where it should be dark, which says nothing: "its fine going forwards".
     ((" forward", " otherwise", " other"), r"(?P<a>\b(?:glow|glim|faint|lit|light|comes on)\w*\b.*?),? (?:but |and "
      r")?(?:it's |its |it is |"

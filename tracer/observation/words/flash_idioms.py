@@ -18,14 +18,15 @@ _NO_FLASH: Final = Pattern(
     rf"is|it))* {_FLASH}\b|"
     rf"\bno {_FLASH}\b", 2)
 _LIT: Final = Pattern(
-    r"\b(?:light(?:s|ing)?(?: up)?(?! ?(?:bulb|unit))|lit|burn(?:s|ing)?|comes? on|coming on|come up|stays? (?:on|"
+    r"\b(?:illuminat\w*|light(?:s|ing)?(?: up)?(?! ?(?:bulb|unit))|lit|burn(?:s|ing)?|comes? on|coming on|come up|"
+    r"stays? (?:on|"
     r"lit)|staying on|"
     r"remain(?:s)? (?:on|lit)|glow(?:s|ing)?|steady|steadily|solid|constant(?:ly)?|permanent(?:ly)?|"
     r"continuous(?:ly)?|are on|is on|"
     r"just on|on all the time|on constantly)\b", 2)
 # Not that they light, but a noun, or that they do not.
-_NOUN: Final = Pattern(r"\b(?:the|my|no|both|all|tail|side|brake|head|lamps?|indicator|turn|warning|these|rear|"
- r"front) lights?\b", 2)
+_NOUN: Final = Pattern(r"\b(?:the|my|no|both|all|tail|side|brake|head|lamps?|turn|warning|these|rear|"
+ r"front) lights?\b|\bindicator lights?\b(?! (?:but|and|up|without|yet)\b)", 2)
 _UNLIT: Final = Pattern(r"\b(?:don't|doesn't|won't|not|no|never|neither|nor|dont|wont|isn't|aren't|nothing) "
  r"(?:(?:even|do|does|they|it|"
                         r"any|is|are) )*(?:light(?:s|ing)?|lit|come on|comes on|on|burn\w*|glow\w*)\b", 2)
@@ -38,12 +39,18 @@ _OTHERS: Final = Pattern(
 _SUBJECT: Final = Pattern(rf"\b(?:{INDICATOR}|inds|signals|bulbs|lamps|lights|they|side|both|it|left|right)\b", 2)
 _ABOUT: Final = Pattern(rf"\b(?:{INDICATOR}|inds?|flash\w*|blink\w*|wink\w*)\b", 2)
 _ONE: Final = Pattern(r"\b(?:indicator|winker|flasher|blinker|trafficator|turn signal)\b(?!s)", 2)
-_ONE_SIDE: Final = Pattern(rf"\b(?P<s>{SIDE})\b(?! enough| away| up)", 2)
+_ONE_SIDE: Final = Pattern(rf"(?<!all )\b(?P<s>{SIDE})\b(?! enough| away| up)", 2)
 _EITHER: Final = Pattern(r"\b(?:both|either|neither|each|(?:left|right) (?:or|and|&|nor) (?:left|right)|n/s (?:or|"
  r"and|&) o/s)\b", 2)
 _END: Final = Pattern(r"\b(?P<e>front|rear|back)\b", 2)
 
 
+_HAZARDS: Final = Pattern(
+    r"^(?:the |my |all )*(?:hazards?|four ?ways?)(?: warning)?(?: lights| lamps| flashers)? (?:come on|light(?: "
+    r"up)?|are (?:on|lit)|stay (?:on|lit)|just)"
+    r"(?: (?:come on|on|lit|up|steady|solid|constantly|all the time))*,? (?:but |and |with )?(?:they )?(?:no "
+    r"flash\w*|(?:do|wo|are)n't (?:flash|blink)\w*|"
+    r"(?:do |are )?not (?:flash|blink)\w*|without flashing|never flash)\W*$", 2)
 _STAYS_LIT: Final = Pattern(rf"^(?:the |my |both )*{INDICATOR} (?:come on|light(?: up)?|go on),? (?:and|but) "
  rf"(?:then )?(?:they )?"
                             r"(?:just |all )?stay (?:on|lit)\W*$", 2)
@@ -54,6 +61,8 @@ def flash_plainly(text: str) -> str:
     small = text.lower()
     if not any(w in small for w in ("flash", "blink", "wink", "puls", "stay")) or ". " in text:
         return text
+    if _HAZARDS.match(text):
+        return "hazards come on but do not flash"
     if _STAYS_LIT.match(text):
         return "indicators come on but do not flash"
     no_flash = _NO_FLASH.search(text)

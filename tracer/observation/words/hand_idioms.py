@@ -101,7 +101,8 @@ _HELPS: Final = Pattern(
     rf",? (?:and |but )?(?:{_HIT}|a {_BLOW})(?: it| them)? (?:helps|cures it|does it|sorts it|brings (?:it|them) "
     rf"back)\s*$", 2)
 UNLESS: Final = ("unless", "until", "till")
-_A_LAMP: Final = Pattern(r"\b(?:light|lamp|tail|stop|indicator|winker|fog|beam|headlight|headlamp|horn|plate)s?\b", 2)
+_A_LAMP: Final = Pattern(r"\b(?:side ?|head ?|tail ?|brake ?)?(?:light|lamp|tail|stop|indicator|winker|fog|beam|"
+ r"headlight|headlamp|horn|plate)s?\b", 2)
 HITS: Final = ("tap", "thump", "kick", "hit", "wig", "slam", "bang", "knock", "shak", "jig", "wag", "clout", "slap",
                 "smack", "rap", "whack", "belt", "bash", "prod", "nudg", "pok", "rattl", "twist", "give", "clonk")
 

@@ -40,7 +40,8 @@ _FIRST: Final = word_set("left right rear front both brake stop tail side number
 # Words of so few letters that more are often mistyped than any other here, and what those are no slip of.
 _COMMON: Final = word_set(
     "back rear left right dead dark very lamp light work works tail stop side beam fuse horn goes does both only "
-    "front brake when with other time over pack come keep tail good fine weak poor dark dull bulb flash every tell "
+    "front brake when with other full main high time over pack come keep tail good fine weak poor dark dull bulb "
+    "flash every tell "
     "tale")
 # Ordinary words of complaints, which mean something only with others: they are mistyped as well.
 _ORDINARY: Final = word_set(

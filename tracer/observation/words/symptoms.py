@@ -60,6 +60,7 @@ __all__ = [
 _OPEN: Final = " leaves open "
 _PARTS: Final = Pattern(r"\s*[,;]\s+|\.\s+|\s+-+\s+")
 # What is only switched on, which lights nothing that is told of.
+_IN_STATE: Final = Pattern(r"\b(?:when|while|with)\b", 2)
 _FRONTED: Final = Pattern(
     r"^(?:when|as soon as) I (?:brake|press the brake pedal|reverse|indicate(?: left| right)?)(?= \S+ \S)(?! (?:and|"
     r"or|but|with)\b)", 2)
@@ -104,7 +105,9 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
 
 
 def _as_written(text: str, harness: Harness) -> bool:
-    """Whether a sentence is in the harness's own words."""
+    """Whether a sentence is in the harness's own words, with the state."""
+    if not _IN_STATE.search(text):
+        return False
     try:
         read_written(text, harness)
     except TracerError:
