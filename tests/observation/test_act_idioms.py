@@ -62,8 +62,6 @@ UNDERSTOOD = (
     ("saloon_1970s", "have to thump the right tail to get it to light",
      "right rear tail sometimes dark, as it is moved when lamp switch side"),
     # That it is so then, and never else.
-    ("saloon_1970s", "right tail glows in reverse, not at any other time",
-     "right rear tail faint when gear reverse / right rear tail dark when lamp switch side"),
     ("saloon_1970s", "the only time the left tail does anything is in reverse, and then it just glows",
      "left rear tail faint when gear reverse / left rear tail dark when lamp switch side"),
     ("saloon_1970s", "left tail won't light unless I reverse and then it glimmers",

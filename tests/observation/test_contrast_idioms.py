@@ -31,15 +31,11 @@ _DIPS = "left headlamp dip dark; right headlamp dip dark when lamp switch head"
 _LEFT_FAST = ("left rear indicator or left front indicator lit, fast when indicator stalk left / right rear "
     "indicator "
               "normal; right front indicator normal when indicator stalk right")
+# What sits in the unit, and no lamp beside it.
 _UNIT = ("right rear stop dark when brake pedal pressed / right rear tail dark when lamp switch side / right rear "
-         "indicator dark when indicator stalk right / right reversing lamp dark when gear reverse")
+         "indicator dark when indicator stalk right")
 SALOON = (
     # In reverse alone, and dark else.
-    ("only in reverse does the right tail glimmer", _ONLY.format("right")),
-    ("it's only when I reverse that the left tail glows", _ONLY.format("left")),
-    ("the only time the left tail glows is in reverse", _ONLY.format("left")),
-    ("right tail never glows except in reverse", _ONLY.format("right")),
-    ("left tail light lights up faintly only if I put it in reverse", _ONLY.format("left")),
     ("right rear light is out until I select reverse, then it glows faintly", _ONLY.format("right")),
     ("nothing from the right tail except a glow in reverse", _ONLY.format("right")),
     ("rear light on the right glows only in reverse, nothing with the lights on", _ONLY.format("right")),
@@ -205,6 +201,23 @@ def test_what_is_left_open_is_asked_with_what_may_be_meant(said: str, choices: t
     with pytest.raises(TracerError) as asked:
         understand(said, healthy.harness, healthy)
     assert asked.value.choices == choices
+
+
+@pytest.mark.parametrize(("said", "side"), [
+    ("only in reverse does the right tail glimmer", "right"),
+    ("it's only when I reverse that the left tail glows", "left"),
+    ("the only time the left tail glows is in reverse", "left"),
+    ("right tail never glows except in reverse", "right"),
+    ("left tail light lights up faintly only if I put it in reverse", "left"),
+    ("right tail glows in reverse, not at any other time", "right"),
+])
+def test_what_glows_in_one_state_alone_may_be_dead_when_it_should_burn(said: str, side: str) -> None:
+    """"At no other time" may say no more than that it does not glow else: it is asked."""
+    healthy = own("saloon_1970s")
+    with pytest.raises(TracerError) as asked:
+        understand(said, healthy.harness, healthy)
+    glows, dead = f"{side} rear tail faint when gear reverse", f"{side} rear tail dark when lamp switch side"
+    assert {frozenset(c.split(". ")) for c in asked.value.choices} == {frozenset({glows, dead}), frozenset({glows})}
 
 
 def test_a_question_quotes_what_was_typed() -> None:

@@ -80,7 +80,6 @@ UNDERSTOOD = (
     ("pickup", "tail lamp left is out and when I brake, it lights",
      "left rear tail dark when lamp switch side / left rear tail lit when brake pedal pressed"),
     # With the indicators: those of its own side.
-    ("pickup", "left rear tail pulses with the indicator", "left rear tail lit, flashing when indicator stalk left"),
     ("pickup", "left rear: tail and indicator pulse together",
      "left rear tail lit, flashing when lamp switch side, indicator stalk left / left rear indicator lit, "
      "flashing when indicator stalk left"),

@@ -48,8 +48,6 @@ REAR_LEFT = {
 PLATES = "left number-plate lamp dark; right number-plate lamp dark"
 
 SENTENCES: tuple[tuple[str, dict[str, str]], ...] = (
-    ("nearside tail only glows when I put reverse in",
-     {SIDE: "left rear tail dark", REVERSE: "left rear tail faint"}),
     ("indicators go fast on the left", {LEFT: "left rear indicator or left front indicator lit, fast"}),
     ("both brake lights dead", {BRAKE: "left rear stop dark; right rear stop dark"}),
     ("n/s rear indicator not working", {LEFT: "left rear indicator dark"}),
@@ -109,6 +107,15 @@ SENTENCES: tuple[tuple[str, dict[str, str]], ...] = (
 @pytest.mark.parametrize(("text", "meant"), SENTENCES, ids=[s for s, _ in SENTENCES])
 def test_a_tradesmans_sentence_is_understood_as_spoken(text: str, meant: dict[str, str]) -> None:
     assert meaning(text, model("saloon_1970s")) == meant
+
+
+def test_a_tail_that_only_glows_in_reverse_is_asked_whether_it_is_dead_with_the_lights_on() -> None:
+    """The one of the 31 sentences that leaves something open on which the diagnosis hangs."""
+    with pytest.raises(TracerError) as asked:
+        understand("nearside tail only glows when I put reverse in", model("saloon_1970s"))
+    assert asked.value.choices == (
+        "left rear tail dark when lamp switch side. left rear tail faint when gear reverse",
+        "left rear tail faint when gear reverse")
 
 
 def test_a_fuse_that_feeds_several_things_is_heard_without_a_state() -> None:

@@ -10,6 +10,7 @@ from __future__ import annotations
 import re
 from typing import Final
 
+from tracer.observation.words.hand_idioms import HITS, PERSON, UNLESS, by_hand
 from tracer.observation.words.patterns import SIDE, Pattern
 
 _THE: Final = r"(?:(?:the|my|your|its|her|his|a|any) )?"
@@ -65,7 +66,6 @@ _ACTS: Final = tuple((Pattern(rf"{said}$", 2), said, plain) for said, plain in (
 _THINGS: Final = r"(?:the |my )?(?:foot ?)?(?:brake pedal|brakes?)(?! ?(?:light|lamp))|reverse(?: gear)?"
 _ACT: Final = "(?P<act>" + "|".join(re.sub(r"\(\?P<\w+>", "(?:", said) for _, said, _ in _ACTS) + ")"
 _AGENT: Final = f"{_ACT[:-1]}|{_THINGS})"
-_PERSON: Final = r"(?:(?:i|i've|you|you've|we|we've|he|she)(?: just| only)? )?"
 _START: Final = r"(?P<start>^\s*|, (?:and |but |then )?)"
 _TELLS: Final = (
     r"\b(?:is|are|goes|go|gets?|comes?|came|won't|don't|doesn't|isn't|aren't|do|does|dead|out|off|dim\w*|faint\w*|"
@@ -90,53 +90,53 @@ _NOTHING: Final = rf"(?:{_SILENCE}|(?:does|did) (?:nothing|nowt)|(?:doesn't|does
 # Where the parts are told apart, in this order; "{when}" is the act.
 _PUT: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
     # "Press the horn and nothing", "X: did that, nothing".
-    (("horn", "hooter", "button"), rf"{_START}(?:when |if |with )?(?:{_PERSON}{_ACT}|(?:the )?(?:horn|hooter)(?: "
+    (("horn", "hooter", "button"), rf"{_START}(?:when |if |with )?(?:{PERSON}{_ACT}|(?:the )?(?:horn|hooter)(?: "
      rf"(?:button|push))? (?:is )?(?:pressed|pushed|operated))(?:,? and| then|,|:| -)? "
      rf"{_NOTHING}\s*$", "{start}horn dead"),
     ((" noth", " not ", " no ", " nowt", " silen"),
-     rf"^\s*(?P<who>(?!when|if|with)[^,:]+?)(?:[:,]| -) {_PERSON}{_ACT}(?:,? and| then|,|:| -)? {_SILENCE}\s*$",
+     rf"^\s*(?P<who>(?!when|if|with)[^,:]+?)(?:[:,]| -) {PERSON}{_ACT}(?:,? and| then|,|:| -)? {_SILENCE}\s*$",
      "{who} dead {when}"),
     # "The tails are on, then I brake and they're off".
     ((" they", " it"),
      rf"^\s*(?P<who>[^,]+?) (?:is |are )?(?:on|lit|fine|ok|okay|good|works?)(?: fine| ok)?,? (?:but |and )?(?:then "
-     rf")?(?:when )?{_PERSON}{_ACT}(?:,? and|,|,? then) (?:then )?(?:it|they)(?:'s|'re| is| are)? (?:go(?:es)? "
+     rf")?(?:when )?{PERSON}{_ACT}(?:,? and|,|,? then) (?:then )?(?:it|they)(?:'s|'re| is| are)? (?:go(?:es)? "
      rf")?(?P<what>off|out|dim|dead|dark|faint)\s*$", "{who} works. {who} goes {what} {when}"),
     # What an act does to a fuse, and to a lamp.
     ((" blow", " pop", " take", " kill", " knock", " melt", " lose", " cost"),
-     rf"{_START}{_PERSON}{_AGENT} (?:blows?|pops?|takes? out|kills?|knocks? out|melts?|loses?|costs(?: me)?) {_FUSE}"
+     rf"{_START}{PERSON}{_AGENT} (?:blows?|pops?|takes? out|kills?|knocks? out|melts?|loses?|costs(?: me)?) {_FUSE}"
      r"(?: (?P<soon>straight ?away|at once|immediately|instantly|every time|each time))?\s*$", "{start}{fuse} blows "
      "{soon} {when}"),
     ((" mak", " caus", " get", " send", " set", " has", " let"),
-     rf"{_START}{_PERSON}{_AGENT} (?:makes?|causes?|gets|sends|sets|lets|has) {_ANOTHER} (?:to )?"
+     rf"{_START}{PERSON}{_AGENT} (?:makes?|causes?|gets|sends|sets|lets|has) {_ANOTHER} (?:to )?"
      rf"(?P<does>{_BARE}\b[^,]*?)(?P<rest>,.*|)$", "{start}{who} {does} {when}{rest}"),
-    ((" mak",), rf"{_START}{_PERSON}{_ACT} (?:makes?) {_ANOTHER} (?P<does>dim|faint|dull|dead|weak)\s*$",
+    ((" mak",), rf"{_START}{PERSON}{_ACT} (?:makes?) {_ANOTHER} (?P<does>dim|faint|dull|dead|weak)\s*$",
      "{start}{who} goes {does} {when}"),
     ((" kill", " put", " cut", " turn", " switch", " knock", " take"),
-     rf"{_START}{_PERSON}{_AGENT} (?:kills?|puts? out|cuts?(?: out| off)?|turns? off|switch(?:es)? off|knocks? out|"
+     rf"{_START}{PERSON}{_AGENT} (?:kills?|puts? out|cuts?(?: out| off)?|turns? off|switch(?:es)? off|knocks? out|"
      rf"takes? out) {_ANOTHER}\s*$", "{start}{who} go out {when}"),
-    ((" dim", " dull", " weaken"), rf"{_START}{_PERSON}{_ACT} (?:dims?|dulls|weakens) {_ANOTHER}(?: down)?\s*$",
+    ((" dim", " dull", " weaken"), rf"{_START}{PERSON}{_ACT} (?:dims?|dulls|weakens) {_ANOTHER}(?: down)?\s*$",
      "{start}{who} go dim {when}"),
     ((" faintly", " dimly", " a bit", " slightly"),
-     rf"{_START}{_PERSON}{_ACT} (?:lights(?: up)?|brings (?:on|up)|turns on|puts on) {_ANOTHER} (?:faintly|dimly|a "
+     rf"{_START}{PERSON}{_ACT} (?:lights(?: up)?|brings (?:on|up)|turns on|puts on) {_ANOTHER} (?:faintly|dimly|a "
      rf"bit|slightly)\s*$", "{start}{who} glows {when}"),
     ((" pull", " drag", " bring", " take"),
-     rf"{_START}{_PERSON}(?:{_AGENT}|(?:the )?{_INDICATORS}) (?:pulls?|drags?|brings?|takes?) {_ANOTHER} down\s*$",
+     rf"{_START}{PERSON}(?:{_AGENT}|(?:the )?{_INDICATORS}) (?:pulls?|drags?|brings?|takes?) {_ANOTHER} down\s*$",
      "{start}{who} go dim {when}"),
     ((" light", " bring", " turn", " put", " set", " trigger", " switch"),
-     rf"{_START}{_PERSON}{_ACT} (?:lights(?: up)?|brings (?:on|up)|turns on|puts on|sets off|triggers|switches on) "
+     rf"{_START}{PERSON}{_ACT} (?:lights(?: up)?|brings (?:on|up)|turns on|puts on|sets off|triggers|switches on) "
      rf"{_ANOTHER}(?: too| as well)?\s*$", "{start}{who} comes on {when}"),
     ((" puts ", " put ", " turns ", " knocks ", " takes ", " cuts ", " switches "),
-     rf"{_START}{_PERSON}{_AGENT} (?:puts?|turns?|knocks?|takes?|cuts?|switches) {_ANOTHER} (?:out|off)\s*$",
+     rf"{_START}{PERSON}{_AGENT} (?:puts?|turns?|knocks?|takes?|cuts?|switches) {_ANOTHER} (?:out|off)\s*$",
      "{start}{who} go out {when}"),
     (("n't ", " not "),
-     rf"{_START}{_PERSON}{_ACT} (?:doesn't|does not|won't|will not|fails to) (?:put|bring|turn|switch|light|operate|"
+     rf"{_START}{PERSON}{_ACT} (?:doesn't|does not|won't|will not|fails to) (?:put|bring|turn|switch|light|operate|"
      rf"work|give)(?: on| up)? {_ANOTHER}(?: on| up)?\s*$", "{start}{who} dead {when}"),
     ((" bring", " clear", " cure", " fix"), rf"{_START}{_ACT} (?:brings? (?:it|them) (?:back|on|in|up)|cures it)\s*$",
      "{start}works {when}"),
 ))
 # "Press it and …", said before what is so then.
 _THEN: Final = Pattern(
-    rf"{_START}{_PERSON}{_ACT}(?P<sep>,? and(?: then)?|,? then|,|:| -) (?=.*{_TELLS})"
+    rf"{_START}{PERSON}{_ACT}(?P<sep>,? and(?: then)?|,? then|,|:| -) (?=.*{_TELLS})"
     r"(?!(?:when|with|on|in|if|and) )", 2)
 _THEY: Final = Pattern(r"(?:the|my|both|all|it|they)\b", 2)
 # After "brake and …", which else begins a list of lamps.
@@ -183,7 +183,8 @@ _CONTROL: Final = tuple((Pattern(rf"\b(?P<w>(?:when|whenever|while|whilst|if|onc
      r"pedal)",
      "I brake"),
     (r"(?:i'm|i am|you're|he's|she's) on the brakes?", "I brake"),
-    (r"(?:i'm|i am|you're|she's|he's|it's|it is|we're|the \w+ is|the \w+'s|(?:i|it|she|you|we|the \w+) (?:goes?|gets?"
+    (r"(?:i'm|i am|you're|she's|he's|it's|it is|we're|the \w+ is|the \w+'s|(?:i|it|she|you|we|the \w+) (?:go(?:es)?|"
+     r"gets?"
      r"|am|are|is)) (?:in|into|in to) reverse(?: gear)?", "I select reverse"),
     (r"reverse(?: gear)? (?:goes|is put|comes|is|gets) in\b", "I select reverse"),
     (rf"(?:i|you|we)(?:'ve| have)? {_SWITCH} (?:on )?(?:the |my )?(?P<l>side|head)s(?: ?on)?(?= (?:the|left|right|"
@@ -217,95 +218,19 @@ _ITS_OWN: Final = tuple((Pattern(
         (r"(?:when(?:ever)? (?:i |you )?brak(?:e|ing)|with the brakes? on|(?:on|under) braking)", "brake light"),
         (r"(?:in reverse|when (?:i )?revers(?:e|ing))", "reversing light")))
 _EACH_FLASH: Final = Pattern(
-    rf"\b(?:every time|each time|as) (?:the |an? |my )?{_INDICATORS} (?:flash(?:es)?|blinks?|winks?|goes?|comes? on|"
+    rf"\b(?:every time|each time|as) (?:the |an? |my )?{_INDICATORS} (?:flash(?:es)?|blinks?|winks?|go(?:es)?|"
+    rf"comes? on|"
     rf"pulses?|clicks?)|\b(?:with|on|at) (?:each|every) (?:flash|blink|wink|pulse|tick|click|beat) (?:of|from) "
     rf"(?:the "
     rf"|an? )?{_INDICATORS}", 2)
 _IN_TIME: Final = Pattern(
     r"\b(?:in time|in step|in sync|in unison|in rhythm|along) with (?:the |each |every )?(?:flash(?:ing)? of (?:the "
     rf")?)?(?={_INDICATORS})", 2)
-# What is done with the hand.
-_HIT: Final = (
-    r"(?:tap|thump|kick|hit|wiggl|slam|bang|knock|shak|jiggl|wagg?l|clout|slap|smack|rap|whack|belt|bash|prod|nudg|"
-    r"pok|rattl|twist|clonk)(?:es|ed|ping|ging|ting|king|ing|e|s|ped|ged)?\b"
-)
-_BLOW: Final = (
-    r"(?:tap|thump|kick|hit|wiggle|slam|bang|knock|shake|jiggle|clout|slap|smack|whack|belt|bash|poke|nudge|touch)"
-)
-_PLACE: Final = (
-    r"(?:lens|lense|lamp|light|unit|cluster|wing|boot|body|bodywork|bed|side|back|end|tailgate|lid|door|bumper|panel|"
-    r"holder|bulb|plug|connector|wiring|wires?|loom|glass|housing|casing|cover|fender|mudguard|bonnet|corner|tail|"
-    r"stop|reflector|bracket|case)"
-)
-_NOT_HIT: Final = (  # what is pressed, or driven over
-    r"foot|brake|horn|pedal|button|switch|door|key|bump|pot|hump|hole|kerb|rut|cobble|rough|road|reverse|main|dip|"
-    r"full|lights|indicator|stalk|hazard|speed|gear|lever"
-)
-_NOT_WHAT: Final = rf"(?! (?:(?:on|in|down|up|a|an|the|my|some|any|to) )*(?:\w+ )?(?:{_NOT_HIT}))"
-_HITTING: Final = (
-    rf"(?:(?:(?:giv(?:e|es|ing)|gave) (?P<it>it|them|(?:the |its )?(?:[\w/]+ ){{0,3}}?[\w/]+) (?:a |one )(?:\w+ "
-    rf")?{_BLOW}|{_HIT}{_NOT_WHAT}(?: (?:on|at|against))?(?: (?P<it2>it|them|that))?)(?: (?:on |at |in )?(?:the |its "
-    rf"|my )?(?P<what>(?:(?!(?:and|it|they|the)\b)[\w/-]+ ){{0,3}}?{_PLACE}(?: of (?:the |its "
-    rf")?\w+)?)\b)?{_NOT_WHAT})"
-)
-_WORKS: Final = (
-    r"(?:works?|(?:comes?|came) (?:on|back|good|alive|up)|lights?(?: up)?|is (?:fine|ok|back)|goes|wakes up|shines)"
-)
-_AGAIN: Final = r"(?: again| on| up| fine| to life| for a (?:bit|while))*"
-_WITH_WHAT: Final = r"(?: with (?:a|my|the) \w+)?"
-_TAPPED: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
-    # "Left tail, tap it and it works".
-    ((" and ", ", ", " then "),
-     rf"^\s*(?P<who>(?!when|if|with)[^,:]+?)(?:[:,]| -| is dead,| dead,) {_PERSON}{_HITTING}(?:,? and|,|,? then) "
-     rf"(?:then )?(?:it|they) (?:{_WORKS}){_AGAIN}(?:,? (?:and |but )?then (?:it |they )?(?:goes?|dies?|is|cuts?) "
-     rf".*)?\s*$",
-     r"\g<who> works when I tap it"),
-    ((" and ", ", ", " then "),
-     rf"^\s*(?:if |when )?{_PERSON}{_HITTING}(?:,? and|,|,? then) (?:then )?(?P<who>(?!it\b|they\b)[^,]+?) "
-     rf"(?:{_WORKS}){_AGAIN}\s*$", r"\g<who> works when I tap it"),
-    ((" on the ", " to the ", " and "),
-     rf"^\s*(?:a|one) (?:\w+ )?{_BLOW} (?:on|to|at) (?:the )?[\w/ ]+?(?:,? and| makes| gets| brings) (?P<who>[^,]+?) "
-     rf"(?:{_WORKS}|work|back|on|to work|come on|light){_AGAIN}\s*$", r"\g<who> works when I tap it"),
-    ((" bring", " get", " make", " set", " wake"),
-     rf"^\s*{_HITTING} (?:brings?|gets?|makes?|sets?|wakes?) (?P<who>(?!it\b|them\b)[^,]+?) (?:back|on|up|to life|to "
-     rf"work|work|going|working|come on|light)(?: up)?{_AGAIN}\s*$", r"\g<who> works when I tap it"),
-    ((", a ", " but a ", " and a "),
-     rf"^\s*(?P<who>[^,]+?) (?:is )?(?:dead|out|dark|not working),? (?:but |and )?a (?:\w+ )?{_BLOW}(?: on [\w ]+?)? "
-     rf"(?:makes|gets|brings|sets) (?:it|them) (?:work|on|back|going|to work|to light|light|come on|to life)\s*$",
-     r"\g<who> works when I tap it"),
-    (("have to", "need to", "got to"),
-     rf"^\s*(?:i |you |we |i've |you've )?(?:have|need|got|has) to {_HITTING}{_WITH_WHAT} to (?:get|make) (?P<who>it|"
-     rf"[^,]+?) (?:to )?(?:work|light(?: up)?|come on|go|working|going)\s*$", r"\g<who> works when I tap it"),
-    (("need", "want"),
-     rf"^\s*(?P<who>[^,]+?) (?:needs?|wants?|takes?) (?:a |some )?(?:\w+ )?(?:{_BLOW}|tapping|thumping|hitting|"
-     rf"banging)(?: (?:to|before it|before they|and then it) (?:work|works|light|lights|come on|comes on|go)(?: up)?|"
-     r" to get it (?:going|on|to work|working))\s*$", r"\g<who> works when I tap it"),
-))
-_WHO_HIT: Final = (
-    Pattern(rf"^\s*{_PERSON}{_HITTING}(?:,? and|,|,? then) (?:then )?(?:it|they) (?:{_WORKS}){_AGAIN}\s*$", 2),
-    Pattern(rf"^\s*{_HITTING} (?:brings|gets|makes|sets|wakes) (?:it|them) (?:back|on|up|work|going|working|come on|"
-        rf"light)"
-            rf"{_AGAIN}\s*$", 2),
-)
-_WHEN_HIT: Final = Pattern(
-    rf"\b(?:(?P<w>when|whenever|if|once|after|by|unless|until|till|as|every time|each time) "
-    rf"{_PERSON}{_HITTING}{_WITH_WHAT}|(?:with|after) (?:a |one )(?:\w+ )?{_BLOW}\b(?: (?:on|at) (?:the |its "
-    rf")?[\w/]+)?)", 2)
-_COMES_BACK: Final = Pattern(r"\b(?:comes?|goes?) (?:back|right|good|alive)(?: on| to life| again)* when I tap it", 2)
-_HELPS: Final = Pattern(
-    rf",? (?:and |but )?(?:{_HIT}|a {_BLOW})(?: it| them)? (?:helps|cures it|does it|sorts it|brings (?:it|them) "
-    rf"back)\s*$", 2)
-_UNLESS: Final = ("unless", "until", "till")
-_A_LAMP: Final = Pattern(r"\b(?:light|lamp|tail|stop|indicator|winker|fog|beam|headlight|headlamp|horn|plate)s?\b", 2)
-_HITS: Final = ("tap", "thump", "kick", "hit", "wig", "slam", "bang", "knock", "shak", "jig", "wag", "clout", "slap",
-                "smack", "rap", "whack", "belt", "bash", "prod", "nudg", "pok", "rattl", "twist", "give", "clonk")
-
-
 def acts_plainly(text: str) -> str:
     """The sentence with what somebody does as when it is so."""
     small = text.lower()
-    if any(h in small for h in _HITS):
-        text = _by_hand(text)
+    if any(h in small for h in HITS):
+        text = by_hand(text)
     text = _AS_I.sub("when I ", _AT_ONCE.sub("as soon as ", text))
     text = _STARTS.sub(r"\g<w> the engine is running", text)
     text = _ON_OFF.sub(r"\g<who> go \g<how> when I brake", text)
@@ -362,25 +287,7 @@ def _as_when(found: re.Match[str], plain: str) -> str:
     told = plain.format(**{k: v or "" for k, v in found.groupdict().items()})
     if not told.startswith("I "):
         return told
-    if (before := found["w"].strip().lower()) in _UNLESS:
+    if (before := found["w"].strip().lower()) in UNLESS:
         return f"{before} {told}"
     soon = before in _SOON
     return f"{'as soon as' if soon else 'when'} {told}"
-
-
-def _by_hand(text: str) -> str:
-    """The sentence with whatever is done to a lamp with the hand as "when I tap it"."""
-    for pattern in _WHO_HIT:
-        if found := pattern.match(text):
-            who = next((w for w in (found["it"], found["what"]) if w and _A_LAMP.search(w)), "")
-            if who:
-                return f"{who} works when I tap it"
-    for hints, pattern, plain in _TAPPED:
-        if any(h in text.lower() for h in hints) and (found := pattern.match(text)):
-            if found["who"].lower() == "it" and (who := next((w for w in (found["it"], found["what"]) if w), "")):
-                return f"{who} works when I tap it"
-            if not _A_LAMP.search(found["who"]):
-                continue
-            return pattern.sub(plain, text)
-    text = _WHEN_HIT.sub(lambda m: f"{m['w'] if (m['w'] or '').lower() in _UNLESS else 'when'} I tap it", text)
-    return _HELPS.sub(" when I tap it", _COMES_BACK.sub("works when I tap it", text))

@@ -9,12 +9,14 @@ from typing import Final
 from msgspec.structs import replace
 
 from tracer.errors import TracerError
+from tracer.harness.model import VehicleState
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates
 from tracer.observation.words.contrast_idioms import each_and_both, one_and_the_other
 from tracer.observation.words.patterns import AT_TIMES, Pattern
 from tracer.observation.words.speech_states import Understood
 from tracer.observation.words.turned import lit_only_with
+from tracer.observation.words.whole_idioms import no_rear_lights
 
 _AT_TIMES: Final = Pattern(
     rf"\b(?:{AT_TIMES}|half the time|comes? and goe?s?|on occasion|when (?:it|she|they) feels? like it)\b", 2)
@@ -23,6 +25,12 @@ _ONLY: Final = Pattern(
     r"under|is) ",
     2)
 _DARK: Final = frozenset({"dark"})
+_WEAK: Final = frozenset({"dim", "faint"})
+_PULSE: Final = Pattern(r"\b(?:pulse|pulsat|throb|wink|blink)\w*\b", 2)
+_DEAD: Final = Pattern(
+    r"\b(?:does anything|neither|none|dead|dark|out|nothing|nowt|no light|not (?:work|light|lit)\w*|(?:does|do|wo|"
+    r"is)n't (?:work|light|come|lit)\w*|"
+    r"unlit|off|stays? off)\b", 2)
 
 
 def ways_left_open(
@@ -44,6 +52,12 @@ def ways_left_open(
         often = tuple(replace(s, seen=tuple(map(_sometimes, s.seen))) for s in symptoms)
         if often != symptoms:
             return "it says how often, and it is not sure of what", [often, symptoms]
+    if pulses := _pulsing(text, symptoms, own):
+        return "it leaves open whether they were switched on, and grow dim", pulses
+    if (less := _glow_alone(text, symptoms, own)) is not None:
+        return "it leaves open whether it is dark when it should be lit", [symptoms, less]
+    if rear := _all_of(no_rear_lights(text), read):
+        return "it leaves open whether only the tail lamps are meant", rear
     if (dark := _dark_else(text, told, own)) is not None:
         return "“only” leaves open whether it is dark else", [(*symptoms, dark), symptoms]
     return "", []
@@ -75,6 +89,41 @@ def _sometimes(seen: Seen) -> Seen:
     if isinstance(seen, LampSeen):
         return replace(seen, words=_DARK if "normal" in seen.words and not seen.flash else seen.words, sometimes=True)
     return replace(seen, works=False, sometimes=True) if isinstance(seen, LoadSeen) else seen
+
+
+def _pulsing(text: str, symptoms: Sequence[Symptom], own: HealthyStates) -> list[tuple[Symptom, ...]]:
+    """"The tails pulse with the indicators": lit where they should be dark, or growing dim with the lights on."""
+    seen = [(s, k) for s in symptoms for k in s.seen]
+    if not seen or not _PULSE.search(text):
+        return []
+    lit, dim = dict[VehicleState, list[Seen]](), dict[VehicleState, list[Seen]]()
+    for symptom, k in seen:
+        states = own.own(k.lamp)[:1] if isinstance(k, LampSeen) else ()
+        if not isinstance(k, LampSeen) or k.flash != "flashing" or not k.words <= LIT or not states or (
+                "side" not in own.purposes[k.lamp]):
+            return []
+        state = own.harness.state({**own.moves(states[0]), **own.moves(symptom.state)})
+        lit.setdefault(state, []).append(k)
+        dim.setdefault(state, []).append(replace(k, words=frozenset({"dim"}), flash=None))
+    on = [tuple(Symptom(state, tuple(looks), False, text) for state, looks in some.items()) for some in (dim, lit)]
+    return [*on, *([tuple(symptoms)] if {s.state for s in symptoms} != {*lit} else [])]
+
+
+def _glow_alone(
+    text: str, symptoms: Sequence[Symptom], own: HealthyStates
+) -> tuple[Symptom, ...] | None:
+    """"Glows in reverse, and at no other time" may say no more than that it does not glow else: what is left without
+    that it is dead as it should be lit; None where that was said."""
+    if len(symptoms) != 2 or _DEAD.search(text):
+        return None
+    glows, dead = symptoms if own.moves(symptoms[0].state) and not _dead(symptoms[0]) else symptoms[::-1]
+    lamps = {k.lamp for k in glows.seen if isinstance(k, LampSeen) and k.words <= _WEAK}
+    dark = {k.lamp for k in dead.seen if isinstance(k, LampSeen)}
+    return (glows,) if _dead(dead) and lamps == dark and not lamps & own.on(glows.state) else None
+
+
+def _dead(symptom: Symptom) -> bool:
+    return all(isinstance(k, LampSeen) and k.words == _DARK for k in symptom.seen)
 
 
 def _dark_else(text: str, told: Understood, own: HealthyStates) -> Symptom | None:

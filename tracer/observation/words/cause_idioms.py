@@ -27,7 +27,7 @@ _ANOTHER: Final = (
     rf"|all|its) (?!time|way|while|same)[\w /'-]+|{PLACE}[\w /'-]+))"
 )
 _SHINES: Final = (
-    r"(?:(?:is |are )?(?:lit|on)|lights?(?: up)?|comes? on|come up|goes? on|glows?|flash(?:es)?|flashing|blinks?|"
+    r"(?:(?:is |are )?(?:lit|on)|lights?(?: up)?|comes? on|come up|go(?:es)? on|glows?|flash(?:es)?|flashing|blinks?|"
     r"works?|burns?|shines?)"
 )
 

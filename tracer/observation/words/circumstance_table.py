@@ -100,7 +100,8 @@ TABLE: Final[tuple[tuple[str, str], ...]] = (
                 rf"(?! {_LAMPS})"),
     ("reverse", rf"{_WHEN}{_THE}revers(?:e|ing)(?: gear)?(?: is)?(?: in| engaged| selected| on)?(?! {_LAMPS})"),
     ("reverse", rf"{_WHEN}(?:i )?(?:backs?|backing) up"),
-    ("reverse", rf"{_WHEN}{_THE}(?:left |right |both )?revers(?:e|ing) {_LAMPS}(?: is| are| comes?| goes?)? (?:on|"
+    ("reverse", rf"{_WHEN}{_THE}(?:left |right |both )?revers(?:e|ing) {_LAMPS}(?: is| are| comes?| go(?:es)?)? "
+     rf"(?:on|"
      rf"lit|alight)(?= |$)"),
     ("hazard", rf"(?:{_WHEN}(?:put |switch |turn |use |using )?(?:on )?{_THE}|{_THE})(?:hazards?(?: warning)?(?: "
                rf"{_LAMPS})?|four ?ways?)(?: is| are)? (?:on|going|flashing|switched on)(?! and off)"),

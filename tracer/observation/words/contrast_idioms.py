@@ -44,7 +44,7 @@ _ONLY_IN_REVERSE: Final = tuple(Pattern(rf"^\s*{said}(?:,? (?:and |but )?(?:it's
     rf"only {_IN_REVERSE},? (?:does |do |will |is |are )?{_TAIL} {_GLOWS}",
     rf"(?:it's |it is )?only {_IN_REVERSE}(?: that|,) {_TAIL} {_GLOWS}",
     rf"(?:the )?only time(?: that)? {_TAIL} (?:ever )?{_GLOWS} is {_IN_REVERSE}",
-    rf"{_TAIL} (?:will |does )?(?:only|just)(?: ever)? {_GLOWS} {_IN_REVERSE}",
+    rf"{_TAIL} (?:will |does )?only(?: ever)? {_GLOWS} {_IN_REVERSE}",
     rf"{_TAIL} (?:will |does )?(?:{_ONLY} )?{_GLOWS},?(?: -)? (?:and |but )?(?:that's |it's )?only {_IN_REVERSE}",
     rf"{_TAIL} (?:will |does )?(?:{_ONLY} )?{_GLOWS} {_IN_REVERSE},? (?:and )?only(?: then| there)?",
     rf"{_TAIL} {_NOT} {_GLOWS},? {_BAR} {_IN_REVERSE}",

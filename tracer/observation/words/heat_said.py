@@ -47,8 +47,10 @@ _WHEN: Final = Pattern(r"\b(?:when|while|whenever|if|as soon as|after|with|once|
 _DENIED: Final = Pattern(r"\b(?:not|no|never|without|nothing|none)\b|n't\b")
 _BESIDE: Final = Pattern(
     r"\b(?:the|a|an|and|is|are|was|plastic|rubber|insulation|cover|casing|body|round|around|near|behind|under|inside|"
-    r"from|at|of|on|in|by|coming|comes|came|come|out|pours|pouring|pins?|terminals?|green|white|black|blue|thick|grey|"
-    r"its|has|have|had|been|it|i|there|my|some|all|back|looks|gone|slightly|bit|little|also|got|number|no)\b|[,.;:!?]")
+    r"from|at|of|on|in|by|coming|comes|came|come|out|pours|pouring|pins?|terminals?|green|white|black|blue|thick|"
+    r"grey|"
+    r"its|has|have|had|been|it|i|there|my|some|all|back|looks|gone|slightly|bit|little|also|got|number|no)\b|"
+    r"[,.;:!?]")
 _HOLDER: Final = Pattern(r"\b(?:(?:bulb|lamp|light)? ?(?:holder|socket))\b")
 _WIRE: Final = Pattern(r"\b(?:wires?|wiring|cables?|leads?|loom)\b(?: to\b)?")
 _FUSE: Final = Pattern(r"\b(?:fuse|holder|for|its|to)\b")

@@ -162,7 +162,8 @@ _ROWS: Final = tuple((Pattern(said, 2), plain) for said, plain in (
     (r"\bnew bulbs? (?:just )?(?:blew|blows?|popped|pops|went|goes)(?: straight ?away| at once| again| too)*",
      "bulb keeps blowing"),
     (r"(?:\B#|\b(?:no|nr)\.? |\bnumber ) ?(?P<n>\d+) fuse\b", r"fuse \g<n>"),
-    (rf"\b(?:keeps? (?:on )?)?(?:eats?|eating|chews? (?:through|up)|(?:goes?|going|gets?|getting) through|munches) "
+    (rf"\b(?:keeps? (?:on )?)?(?:eats?|eating|chews? (?:through|up)|(?:go(?:es)?|going|gets?|getting) through|"
+     rf"munches) "
      rf"(?:the |its |my )?(?P<who>{_WHO}{{0,3}})fuses?\b(?: like \w+(?: \w+)?)?", r"\g<who>fuse keeps blowing"),
     (rf"\b(?P<keeps>(?:keeps? (?:on )?)?)(?:blows?|blowing|pop(?:s|ping)|tak(?:es?|ing) out|knock(?:s|ing) out) "
      rf"(?:the |its |my |that )?(?P<who>{_WHO}{{1,3}})fuse\b(?! box)", r"\g<who>fuse \g<keeps>blows"),

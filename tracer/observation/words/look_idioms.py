@@ -199,7 +199,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
     (("whole", "entire"),
      rf"\b(?:the )?(?:whole|entire) (?:of the )?(?P<place>(?:{SIDE}|rear|back|front)(?:[ -]hand)?(?: (?:{SIDE}"
      rf"|rear|"
-     r"back|front))?)(?: end| side| cluster| unit| lot)?\b(?! ?(?:lamp|light|indicator|tail|stop|brake|head))",
+     r"back|front))?)(?: end| side| lot)?\b(?! ?(?:cluster|unit|lamp|light|indicator|tail|stop|brake|head))",
      r"everything at the \g<place>"),
     (("dimmer",),
      r"\b(?:panel |dash |dashboard )?dimmer (?:does nothing|does not work|doesn't work|has no effect|dead|is dead"
@@ -219,7 +219,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"(?:of )?(?=(?:main|full|high)(?: beams?)? (?:works?|is|does|comes|ok|fine|dead)\b)", ""),
     # How bright.
     (("nearly", "almost", "all but", "practically", "virtually", "pretty much"),
-     r"\b(?:nearly|almost|all but|practically|virtually|pretty much|pretty well) (?:goes?|going|went) (?:right "
+     r"\b(?:nearly|almost|all but|practically|virtually|pretty much|pretty well) (?:go(?:es)?|going|went) (?:right "
      r"|completely )?(?:out|off|dead|dark)\b", "goes faint"),
     (("nearly", "almost", "all but", "practically", "virtually", "pretty much", "as good as"),
      r"\b(?:nearly|almost|all but|practically|virtually|pretty much|as good as) (?:dead|dark)\b", "faint"),
@@ -240,7 +240,8 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"\b(?P<does>dim(?:s|med)?|go(?:es)?|went|drops?|fades?|dies?|die|cuts?) right (?P<how>down|off|out|away|"
      r"back)\b", r"\g<does> \g<how>"),
     (("rev",),
-     r"\b(?:gets?|goes?|go|is|are) bright(?:er)? (?:when|if|as) (?:i |you |we |it's |it is )?rev(?:s|ved|ving)?(?: it"
+     r"\b(?:gets?|go(?:es)?|go|is|are) bright(?:er)? (?:when|if|as) (?:i |you |we |it's |it is )?rev(?:s|ved|"
+     r"ving)?(?: it"
      r"| the engine| up| her)*,? (?:and|but) (?:it )?(?:goes |go |gets? |is |are )?dim(?:mer|s)? (?:at|on|when) "
      r"(?:idle|idling|tick ?over|ticking over)\b", "dim, brightens when revved"),
     (("stops ",),  # the lamps, and not that something stops: nothing stops ok
@@ -366,12 +367,13 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"|on|from|by|using|via) the (?:indicator )?(?:stalk|column switch|lever)\b", r"\g<said> with the indicators"),
     (("twice", "three", "few", "couple"),
      r"\b(?P<does>flash|blink|wink)(?:es|s)? (?:twice|three times|(?:only |just )?a (?:few|couple of) times|two "
-     r"or three times),? (?:and |then |but |it |they )+(?:stops?(?: dead)?|goes? (?:out|off|dead)|dies?|die|packs? "
+     r"or three times),? (?:and |then |but |it |they )+(?:stops?(?: dead)?|go(?:es)? (?:out|off|dead)|dies?|die|"
+     r"packs? "
      r"(?:up|in)|quits?)\s*$",
      "goes out after a while"),
     (("the old ",), r"\bthe old (?:girl|lady|dear|bus|beast|boy)'s ", ""),
     (("cut", "goes out", "go out", "drop"),
-     r"\b(?P<out>cuts? out|goes? out|go out|drops? out) for (?:(?:a|one|half a|a couple of|a few|two) )?(?:split "
+     r"\b(?P<out>cuts? out|go(?:es)? out|go out|drops? out) for (?:(?:a|one|half a|a couple of|a few|two) )?(?:split "
      r")?(?:seconds?|moments?|bit|while|instant),? (?:and |then |but |they |it )*(?:comes?|came|are|is|goes) "
      r"(?:back|on)(?: on| again)*\b", r"\g<out> sometimes"),
 ))

@@ -22,7 +22,8 @@ THING_HINT: Final = (
 )
 _TWO = Pattern(r"\s+(?:to|and|–|-)\s+(?:the\s+)?", re.IGNORECASE)
 _LEADING = Pattern(
-    r"\A(?:(?:the|a|whole|from|wire|strap|cable|lead|splice|joint|earth(?:\s+point)?|plug|connector|fuse|part|unit)\s+)+",
+    r"\A(?:(?:the|a|whole|from|wire|strap|cable|lead|splice|joint|earth(?:\s+point)?|plug|connector|fuse|part|"
+    r"unit)\s+)+",
     re.IGNORECASE,
 )
 _HOLDER = Pattern(
@@ -32,7 +33,8 @@ _LAMP = Pattern(r"(?:the\s+)?(?:lamp|bulb)\s+(?!unit\b)(.+)", re.IGNORECASE)
 
 # Words for what somebody sees; whatever else is said about it is kept as it was typed.
 _BAD = (
-    r"found|yes|bad|damag\w*|rubb\w*|chaf\w*|worn|pinched|trapped|melt\w*|green|corro\w*|rust\w*|broken|burn\w*|black\w*|"
+    r"found|yes|bad|damag\w*|rubb\w*|chaf\w*|worn|pinched|trapped|melt\w*|green|corro\w*|rust\w*|broken|burn\w*|"
+    r"black\w*|"
     r"hot|warm|heat\w*|scorch\w*|singed|smell\w*|spark\w*|arc(?:s|ing|ed)|brown\w*|discolou?r\w*|"
     r"loose|wet|water|damp|crack\w*|cut|bare|wrong|missing|blown|bridged|pushed|spread|off|out"
 )

@@ -314,5 +314,8 @@ def often_plainly(text: str) -> str:
     if found := _UNIT.match(text):
         if not found["all"] and not _WHOLE.match(found["said"]):
             return found["said"]  # "left rear lamp dead" may be one of them
-        return f"everything at the {found['place'].replace('on the ', '').strip()} dead"
+        place = found["place"].replace("on the ", "").strip()
+        if "corner" not in found["said"].lower():  # what sits in it, and no lamp beside it
+            return f"the {place} cluster completely dead"
+        return f"everything at the {place} dead"
     return text

@@ -260,7 +260,7 @@ ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in (
      r"(?P<who>\b(?:lights|lamps|tails|tail|light|lamp)(?: on the \w+)?) (?:all |both )?(?:(?:go(?:es)? "
      r"down|dips?|"
      r"drops?"
-     r"|sinks?|goes? (?:a bit |slightly |a little )(?:dim|down|low)(?:mer)?)(?: down)?|(?:dims?|fades?)(?= (?:a |"
+     r"|sinks?|go(?:es)? (?:a bit |slightly |a little )(?:dim|down|low)(?:mer)?)(?: down)?|(?:dims?|fades?)(?= (?:a |"
      r"slight|some)))"
      r"(?: (?:a (?:bit|little|touch|tad|fraction)|slightly|somewhat))*(?= (?:with|when|while|whenever|in time|as|"
      r"every|"

@@ -49,7 +49,9 @@ SOUNDS_LIKE: Final = tuple((Pattern(p, 2), by) for p, by in (
     (r"\brev\.?(?= (?:light|lamp|lite)s?\b)", "reversing"), (r"\bbrk\b", "brake"), (r"\bh/(?=(?:lamp|light)s?\b)",
      "head"),
     (r"\bs/(?=(?:lamp|light)s?\b)", "side "), (r"\bnum(?:b|ber)?\.? ?pl(?:ate|t)?\b", "number plate"),
-    (r"\b(and|then|but|they|it|just|only|indicators?|winkers?|blinkers?|flashers?|turn signals?) stops? on\b(?! "
+    (r"\bstops? there\b(?! (?:lamp|light))", "stays on"), (r"\b(and|then|but|they|it|just|only|indicators?|winkers?|"
+     r"blinkers?|flashers?|trafficators?|turn signals?) "
+     r"stops? on\b(?! "
      r"(?:the|my|a)\b)",
      r"\1 stay on"),
     (r"\bon ?/ ?off\b(?= over)|\b(?:keeps? )?going (?:on and off|off and on)\b", "intermittent"), (r"\ball the "
@@ -57,7 +59,8 @@ SOUNDS_LIKE: Final = tuple((Pattern(p, 2), by) for p, by in (
      "time"), (r"\bstraight off\b", "straight away"),
     (r"\b(?:at )?(?:double|twice) the (?:rate|speed)(?: of (?:the )?(?:left|right|near ?side|off ?side|n/s|o/s|other)"
      r"(?: ones?| side)?)?", "at double speed"),
-    (r"\b(?:(?:blinks?|goes?|comes?|cuts?|flash(?:es)?|is|are|going|coming) )?on and off(?= (?:over|on|when|going|"
+    (r"\b(?:(?:blinks?|go(?:es)?|comes?|cuts?|flash(?:es)?|is|are|going|coming) )?on and off(?= (?:over|on|when|"
+     r"going|"
      r"driving|if|as)\b|,? (?:worse|mostly|usually|mainly|especially))", "intermittent"),
     (r"\b(left|right)hand\b", r"\1 hand"), (r"\bboth sides' (?=\w+s\b)", "all "), (r"\bbothsides\b", "both sides"),
     (r"\b(?:whatso?ever|of (?:any|whatever) (?:kind|sort|description))\b", "at all"),
@@ -119,7 +122,7 @@ _REPLACED: Final = tuple((Pattern(p), by) for p, by in (
     (r"\bpassenger (?=doors?\b)", "passengerside "), (r"\bdriver (?=doors?\b)", "driverside "),
     (r"\bpassenger (?=one\b|head|tail|rear|front|wing|brake|stop|ind)", "passengerside "),
     (r"\bdriver (?=one\b|head|tail|rear|front|wing|brake|stop|ind)", "driverside "),
-    (r"\b(?:keeps? (?:on )?)?(?:eats?|eating|chews? through|(?:goes?|gets?|going|getting) through) (?:the |its )?"
+    (r"\b(?:keeps? (?:on )?)?(?:eats?|eating|chews? through|(?:go(?:es)?|gets?|going|getting) through) (?:the |its )?"
      r"((?:\w+ ){0,3}(?:bulbs|globes))(?: like (?:no one|nobody)'?s? business| like sweets)?", r"\1 keep blowing"),
     (r"\b(bulbs|globes) (?:do not|don't|never|won't) last(?: (?:long|five minutes|a week|a month))?\b",
      r"\1 keep blowing"),

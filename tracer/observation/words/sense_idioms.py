@@ -94,7 +94,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      "nothing works "),
     (("reverse light", "reversing light"), rf"\bwith the revers(?:e|ing) lights?{_END}", "in reverse"),
     (("brighter", "bright"),
-     r"\b(?:goes?|gets?|comes?) bright(?:er)? when (?:i |you )?(?:let off|let go(?: of)?|releas(?:e|ing)|come off"
+     r"\b(?:go(?:es)?|gets?|comes?) bright(?:er)? when (?:i |you )?(?:let off|let go(?: of)?|releas(?:e|ing)|come off"
      r"|take my "
      r"foot off) the brakes?(?: pedal)?\b", "goes dim when I brake"),
     (("revving",), r"^\s*revving (?:it |her |up |the engine |it up )*makes? (?P<rest>.+)$", r"\g<rest> when revved"),
@@ -152,7 +152,7 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      r"(?:for )?(?:the "
      r"|my )?(?P<x>(?:(?!\b(?:no|not|is|are|works?|ok|okay|fine|dead|out|dim|doesn't|don't|won't|does|do|on|when"
      r"|with|it|they|"
-     r"that|good|faint|lit|goes?|comes?|flash\w*|stays?|flickers?)\b)[\w -])+)$", r"\g<all> except the \g<x>"),
+     r"that|good|faint|lit|go(?:es)?|comes?|flash\w*|stays?|flickers?)\b)[\w -])+)$", r"\g<all> except the \g<x>"),
     (("hoot", "honk", "beep", "toot"),
      rf"\b(?:when|whenever|if|as) (?:i |you |he |she )(?:hoot|honk|beep|toot)s?{_END}", "with the horn on"),
     (("turns", "puts", "brings", "switches"),

@@ -320,6 +320,17 @@ class Reader(NamedReader):
         """
         if not (meant.lens and meant.any_of):
             return meant
+        if told.went and not self.around.trivial and (burned := self.burned(meant)):
+            return replace(meant, lamps=burned, any_of=len(burned) > 1)  # "the rear light goes out when I brake"
+        # "The rear light", and not the corner; but in reverse nobody tells of the clear lamp by its corner.
+        shining = {n for s in self._states_said() for n in self.healthy.on(s)} & {*meant.lamps}
+        clear = any("reversing" in self.healthy.purposes[n] for n in shining)
+        named = clause is not None and (clear or any(w.noun for w in clause.whos))
+        if named and not self.around.trivial and not told.flash and (told.glow or told.glows) and not self.tried:
+            weak = [Meant((n,)) for n in sorted(meant.lamps, key=lambda n: (n in shining, self._seldom(n)))]
+            if shining:  # it is weak, or another one glows beside it
+                raise NotUnderstood("it is not said which lamp of the cluster", [
+                    self.if_meant(o, clause, told) for o in weak])
         there = {n for s in self._states_said() for n in self.healthy.on(s) if told.words == AS_DARK.words}
         lit = tuple(n for n in meant.lamps if n in there)
         if lit and told.went and not self.around.trivial:

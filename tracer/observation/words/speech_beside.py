@@ -26,7 +26,7 @@ BESIDE: Final[tuple[tuple[str, str], ...]] = (
                 r"(?:days?|mornings?|nights?|evenings?)\b"),
     ("weather", r"(?:only )?after (?:the |heavy |some )*rain\b"),
     ("weather", r"(?:only )?in (?:the )?(?:wet|rain|cold|damp|heat)(?: weather)?"),
-    ("sometimes", rf"(?:only )?(?:{AT_TIMES}|every now and (?:then|again)|comes? and goes?|coming and going|"
+    ("sometimes", rf"(?:only )?(?:{AT_TIMES}|every now and (?:then|again)|comes? and go(?:es)?|coming and going|"
                   r"off and on|on and off|every (?:few|couple of|other|two|three) (?:days?|weeks?|months?|miles?|"
                   r"hours?)|every (?:day|week|month|night|morning|trip|journey)|not always|most of the time not)"),
     # What it should do when it is switched on tells no more than that it was.

@@ -16,7 +16,18 @@ from tracer.observation.words.lamps_called import NONE, TOWED
 from tracer.observation.words.speech_clauses import Clause, completed
 from tracer.observation.words.speech_lamps import Meant, Unclear
 from tracer.observation.words.speech_lexicon import VEHICLE
-from tracer.observation.words.speech_looks import DARK, DIM, FAST, FLICKERS, NO_FLASH, ON, Say, Verdict, verdict
+from tracer.observation.words.speech_looks import (
+    DARK,
+    DIM,
+    FAST,
+    FLICKERS,
+    NO_FLASH,
+    ON,
+    USUAL,
+    Say,
+    Verdict,
+    verdict,
+)
 from tracer.observation.words.speech_parts import Heard
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
 from tracer.observation.words.speech_things import ThingReader
@@ -51,6 +62,19 @@ def _open(clause: Clause) -> bool:
 
 def _filled(clause: Clause, look: Say) -> Clause:
     return replace(clause, says=[look, *(s for s in clause.says if s.beside)]) if _open(clause) else clause
+
+
+def _of_nobody(clause: Clause) -> bool:
+    """Whether no lamp is named that an open clause could be about: "always both", "each time"."""
+    return _open(clause) and not any(w.functions or w.names or w.exact or w.sides or w.ends or w.other or w.noun
+                                     for w in clause.whos)
+
+
+def _contrasts(clauses: Sequence[Clause]) -> bool:
+    """Whether what is open stands beside something that fails: "right one weak, other one lovely" says of the second
+    that it is well, or else the same."""
+    before = [c for c in clauses if not _open(c)]
+    return bool(before) and all((told := verdict(c.says)) is not None and not (told.usual or told.on) for c in before)
 
 
 class ChoiceReader(ThingReader):
@@ -208,7 +232,12 @@ class ChoiceReader(ThingReader):
         turning = {"indicator", "hazard"} & {f for c in clauses if _open(c) for w in completed(c.whos)
                                              for f in w.functions}
         out: list[tuple[Symptom, ...]] = []
-        for look in _TURNING if turning else _LOOKS if self.around.trivial else (ON, *_LOOKS):
+        told = [c for c in clauses if not _of_nobody(c)]
+        if told and not any(map(_open, told)):
+            return self._told_alone(told)
+        clauses = told or clauses
+        looks = _TURNING if turning else _LOOKS if self.around.trivial else (ON, *_LOOKS)
+        for look in (USUAL, *looks) if _contrasts(clauses) else looks:
             try:
                 symptoms = self._anew().read([_filled(c, look) for c in clauses]).symptoms
             except NotUnderstood as open_:
@@ -217,6 +246,13 @@ class ChoiceReader(ThingReader):
             if not any(self._healthy(seen, s.state) for s in symptoms for seen in s.seen):
                 out.append(symptoms)
         return out
+
+    def _told_alone(self, clauses: Sequence[Clause]) -> list[tuple[Symptom, ...]]:
+        """What is said in words that are known, where the rest names no lamp."""
+        try:
+            return [self._anew().read(deepcopy(list(clauses))).symptoms]
+        except NotUnderstood as open_:
+            return [*open_.ready]
 
     def _healthy(self, seen: Seen, state: VehicleState) -> bool:
         """Whether a lamp that should be dark is, or is lit that should be: nobody complains of that in odd words."""
@@ -227,12 +263,7 @@ class ChoiceReader(ThingReader):
     def without(self, clauses: Sequence[Clause]) -> list[tuple[Symptom, ...]]:
         """The whole sentence as if the words that are not known had not been said; none where one of them may be the
         look, or what a fuse held without."""
-        if any(_open(c) or c.thing[0] == "fuse" for c in clauses):
-            return []
-        try:
-            return [self._anew().read(deepcopy(list(clauses))).symptoms]
-        except NotUnderstood as open_:
-            return [*open_.ready]
+        return [] if any(_open(c) or c.thing[0] == "fuse" for c in clauses) else self._told_alone(clauses)
 
     def _of_things(self, clause: Clause) -> list[tuple[Symptom, ...]]:
         """What may be said of the fuse, load or relay of a clause."""

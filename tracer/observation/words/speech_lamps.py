@@ -236,6 +236,8 @@ class Lamps(LampsCalled):
         found = self._placed(outside, who)
         if who.sides:  # whoever names a corner does not mean the number plate
             found = [n for n in found if "number plate" not in self.purposes[n]] or found
+        if who.ends:  # nor by its end a lamp inside
+            found = [n for n in found if self.purposes[n]] or found
         if who.names and TOWED & set(who.names):
             found = [n for n in found if n in self.towed]
         if who.own:

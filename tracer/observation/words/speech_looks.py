@@ -79,7 +79,11 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
            "finished|"
            "packed up|packed in|given up|given up the ghost|given out|not there|has gone|conked out|burnt out|had it|"
            "knackered|buggered|bust|busted|goosed|banjaxed|stuffed|shot|toast|defunct|quit|wrecked|done for|"
-           "bitten the dust|gone west|gone for good|on strike|no go|dead as a dodo|dead as a doornail|died|"
+           "bitten the dust|gone west|gone for good|went dead|gave up|gave up the ghost|quit working|has quit|quits|"
+           "gives no light|give no light|gives no light out|gives out no light|shows no light|show no light|has no "
+           "light|have no light|shows nothing|show nothing|gives nothing|throws no light|not a glimmer|non "
+           "functional|"
+           "nonfunctional|lifeless|dead as mutton|on strike|no go|dead as a dodo|dead as a doornail|died|"
            "dead as a door nail|had its day|not playing ball|not playing"),
     (OUT, "goes out|go out|going out|went out|goes off|go off|going off|went off|cuts out|cut out|cutting out|"
           "cuts off|"
@@ -89,13 +93,15 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
           "stalls|stall|extinguishes|extinguish|fails|missing|unserviceable|is unserviceable|are unserviceable|"
           "defective|is defective|is missing|are missing|"
           "goes dead|go dead|drops out|drop out|dies|die|goes dark|go dark|disappears|disappear|"
-          "vanishes|vanish|fades out|turns off"),
+          "vanishes|vanish|fades out|turns off|dies away|die away|dies off|fades away|fade away|dies out|goes black|"
+          "go black|goes completely out|goes right out|go right out|goes to nothing"),
     (Say(_FAINT), "faint|faintly|very faint|barely lit|hardly lit|just lit|barely|hardly|"
                   "barely glows|hardly lights|barely lights|hardly lights up|barely lights up|hardly visible|"
                   "barely visible|"
                   "hardly glows|only just|just about lit|a glimmer|just glimmers|nearly out|almost out"),
     (Say(_FAINT, went=True), "goes faint|go faint|going faint|gets faint|went faint"),
-    (Say(_FAINT, weak=True), "glows|glow|glowing|glowed|aglow|glimmers|glimmer|glimmering"),
+    (Say(_FAINT, weak=True), "glows|glow|glowing|glowed|aglow|glimmers|glimmer|glimmering|glims|glim|"
+                             "gleams|gleam|gleaming"),
     (DIM, "dim|weak|poor|dull|feeble|low|dimly|weakly|half bright|half as bright|half brightness|half power|yellow|"
                 "yellowish|"
                 "croaks|croaky|croaking|croak|hoarse|strangled|feebly|sluggish|sluggishly|lazy|wheezy|lacklustre|"
@@ -121,7 +127,10 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
             "correct|"
             "correctly|behaves|behaves itself|behaving|satisfactory|serviceable|in order|working order|"
             "faultless|healthy|strong|nice and "
-            "bright|good and bright|as it should|as they should|as usual|is good"
+            "bright|good and bright|okey|is there|are there|is still there|are still there|is present|at the proper "
+            "rate|at proper rate|at the normal rate|at normal "
+            "speed|at the right speed|at the usual rate|lovely and bright|good and white|as it should|as they "
+            "should|as usual|is good"
             "|all good"),
     (Say(_NORMAL), "full|full brightness|full power"),
     (Say(_BRIGHT), "bright|too bright|very bright|brighter|over bright|too brightly|far too bright|glaring|much "
@@ -133,7 +142,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
          "lit|on|lights|alight|comes on|come on|comes up|come up|"
          "coming on|came on|lights up|light up|lighting up|goes on|go on|"
          "burns|burn|"
-         "burning|shines|shine|shining|illuminated|illuminates|illuminate|switches on|turns on"),
+         "burning|switching on|is switching on|are switching on|shines|shine|shining|illuminated|illuminates|"
+         "illuminate|switches on|turns on"),
     (Say(_FAINT | _DIM, on=True, stays=True), "stays dimly lit|stay dimly lit|stays faintly lit|stay faintly lit|"
      "stays on dimly|stays on faintly|never quite goes out|never goes right out|does not go fully out|"
      "does not go out fully|does not go right out|won't go right out|won't go out fully"),
@@ -149,12 +159,14 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
             "sticks on|sticking on|jams on|jammed on|runs on|keeps running|keeps sounding|"
             "permanently on|keeps on|on permanently|keeps burning|lit all the time"),
     (FLASHES, "flashes|flash|flashing|blinks|blink|blinking|pulses|pulse|pulsing|pulsates|winks|winking|flashed"),
-    (FAST, "fast|too fast|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"
+    (FAST, "fast|too fast|far too fast|far too quick|much too fast|much too quick|way too fast|way too quick|far "
+     "too rapid|quick|quickly|too quick|rapid|rapidly|double speed|twice as fast|goes fast|"
                         "go fast|"
                         "going fast|very fast|faster|double time|quicker|like mad|fast flash|at double speed|"
                         "at double rate|double rate|twice the normal rate|"
                         "speeds up|like the clappers|like billy o|like billyo|like crazy|like the hammers|"
                         "like the hammers of hell|like a machine gun|ten to the dozen|nineteen to the dozen|"
+                        "going mental|goes mental|go mental|going berserk|goes berserk|"
                         "going mad|goes mad|go mad|racing|races|race|double quick|at a rate of knots|twice the speed|"
                         "at twice the speed|twice the rate|twice normal speed|twice as quick|frantic|frantically"),
     (Say(flash="slow"), "slows|slows down|slow down|slowing down|runs slow|runs slowly|turns slowly|"
@@ -199,7 +211,12 @@ _LIGHTING: Final = (
     "go", "going", "function", "functioning", "shine", "go on", "going on", "burn",
     "play", "honk", "ring", "hoot", "beep", "operate", "operating", "show", "showing", "turn on", "switch on",
     "illuminate", "illuminating", "illuminated", "alight", "sound", "run", "running", "turn", "turning",
-    "spin", "spinning", "blow its horn",
+    "spin", "spinning", "blow its horn", "burning", "burns", "glow", "glowing", "operational", "operative", "lit up",
+    "coming", "come", "coming up", "there", "shows", "give light", "giving light", "give any light",
+    "giving any light", "responding", "respond", "do anything", "doing anything", "do a thing", "bother",
+     "functional",
+    "seem to work", "seem to be working", "seem to come on", "seem to light", "want to work", "want to come on",
+    "want to light", "get any power", "shines", "getting lit", "be on",
 )
 _FLASHING: Final = ("flash", "flashing", "blink", "blinking", "wink", "winking", "pulse", "flashes", "blinks")
 
@@ -312,7 +329,9 @@ def verdict(looks: Sequence[Say]) -> Verdict | None:
     return Verdict(
         words, flash, usual, usual and any(k.works for k in firm), bool(firm) and all(k.on for k in firm),
         any(k.went for k in telling), any(k.stays for k in telling) and flash is None, flicker, at_times or flicker,
-        moved, bool(firm) and all(k.weak for k in firm), any(k.weak for k in telling), any(k.short for k in telling),
+        moved, bool(firm) and all(k.weak for k in firm),
+        any(k.weak or (k.on and words <= _DIM | _FAINT) for k in telling),  # "comes on dim"
+        any(k.short for k in telling),
     )
 
 

@@ -64,6 +64,8 @@ class NamedReader(SceneReader):
             raise NotUnderstood(f"“{said}” leaves open {unclear.why}", ready) from None
         except LookupError as error:
             raise self.not_here(error, whos, clause) from None
+        if not clause.either and half_known(parts):
+            parts = self._all_there_too(whos) or parts
         if not clause.either and (open_ := half_known(parts)):
             raise NotUnderstood("it is not said which lamp", [self._ready(o, told or AS_DARK) for o in open_])
         lamps = tuple(dict.fromkeys(n for p in parts for n in p.lamps))
@@ -92,11 +94,40 @@ class NamedReader(SceneReader):
             if len(sides) != 1 or not plain or self.across:
                 raise  # "left tail out, other one fine, stop light good"
             try:
-                parts = [self.lexicon.lamps.meant(replace(w, sides=[*sides]), self.before) for w in whos]
+                parts = [self._there_too(replace(w, sides=[*sides])) for w in whos]
             except LookupError:
                 raise unclear from None  # "left reversing lamp fine, rear fog ok", which has no left one
             self.assumed.append(f"the {sides.pop()} one, as before")
             return parts
+
+    def _all_there_too(self, whos: Sequence[Who]) -> list[Meant] | None:
+        """"Right rear tail dead, stop and flasher OK" is of that corner; None where that is not so."""
+        sides = {self.lexicon.lamps.side[n] for n in self.before} - {""}
+        if len(sides) != 1 or any(
+                w.sides or w.plural or w.quantity or w.exact or w.other or not w.functions for w in whos):
+            return None
+        try:
+            parts = [self._there_too(replace(w, sides=[*sides])) for w in whos]
+        except LookupError:
+            return None
+        self.assumed.append(f"the {sides.pop()} one, as before")
+        return parts
+
+    def _there_too(self, who: Who) -> Meant:
+        """A lamp at the end of which was spoken before, where else it may be either: "right rear tail dead, stop and
+        flasher OK"."""
+        ends = {self.lexicon.lamps.end[n] for n in self.before} - {""}
+        here = replace(who, ends=[*ends]) if len(ends) == 1 and not who.ends else who
+        try:
+            meant = self.lexicon.lamps.meant(who, self.before)
+        except Unclear:
+            return self.lexicon.lamps.meant(here, self.before)
+        if not meant.any_of:
+            return meant
+        try:
+            return self.lexicon.lamps.meant(here, self.before)
+        except LookupError:
+            return meant
 
     def _of_one_side(self, whos: Sequence[Who]) -> list[Meant] | None:
         """"Left stop and rear indicator dead": one lamp after that of a side is of the same side, as far as there is

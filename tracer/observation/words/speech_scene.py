@@ -111,6 +111,12 @@ class SceneReader(WhereReader):
             return replace(told, stays=False, flash="steady")
         return told
 
+    def burned(self, meant: Meant) -> tuple[str, ...]:
+        """Of several lamps behind one lens those that may burn before what was told is switched on."""
+        return tuple(n for n in meant.lamps if "side" in self.healthy.purposes[n] and not any(
+            self.healthy.moves(o).items() <= m.items() for o in self._own_quietly(n,
+             meant) for m in self.around.moves))
+
     def _flashing_there(self, meant: Meant, told: Verdict) -> Meant:
         """"Both rear lamps flash when I brake and indicate": of what is behind each lens that which is lit there."""
         if not meant.lens or meant.any_of or told.flash != "flashing" or self.around.trivial:

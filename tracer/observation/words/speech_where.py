@@ -72,7 +72,7 @@ class WhereReader(ExchangeReader):
         if told.flash == "flashing" and not indicator and turn:  # "tail and indicator flash together"
             return [self._merged(o, self.healthy.moves(s)) for o in self._own(lamp, meant, hazard)
                     for s in self._own(turn[0], meant, hazard)]
-        at_rest = told.on or told.stays or (told.glow and self.around.always)  # "glows all the time"
+        at_rest = told.on or told.stays or ((told.glow or told.glows) and self.around.always)  # "glows all the time"
         if at_rest and not flashes and (told.stays or not told.sometimes):
             if told.stays and indicator:
                 raise self._indicator_stays(lamp, meant)

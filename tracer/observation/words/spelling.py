@@ -21,7 +21,18 @@ _NEVER: Final = frozenset({
 
 
 # Little words with letters changed over.
-_LITTLE: Final = {"teh": "the", "hte": "the", "adn": "and"}
+_LITTLE: Final = {
+    "teh": "the", "hte": "the", "adn": "and", "wen": "when", "wehn": "when", "im": "I'm", "ive": "I've",
+     "youre": "you're",
+    "theyre": "they're", "thier": "their", "wiht": "with", "wth": "with", "wont'": "won't", "dont'": "don't",
+    "doesnt'": "doesn't", "evrytime": "every time", "everytime": "every time", "al": "all", "fo": "of", "ot": "to",
+    "si": "is", "thats": "that's", "cant": "can't", "wich": "which", "agian": "again", "alot": "a lot",
+     "jsut": "just",
+    "dipp": "dip", "pres": "press", "dimm": "dim", "beem": "beam", "sme": "same", "wel": "well", "stil": "still",
+     "ligt": "light",
+    "peddle": "pedal", "aswell": "as well", "realy": "really", "pedle": "pedal", "thne": "then", "pedel": "pedal",
+     "okey": "okay",
+}
 _DENIALS: Final = {f"{verb}nt": f"{verb}n't" for verb in (
     "does", "do", "did", "is", "are", "was", "were", "has", "have", "had", "would", "could", "should")}
 # With which two words run into one begin: "leftrear", "braketail".
@@ -29,12 +40,39 @@ _FIRST: Final = word_set("left right rear front both brake stop tail side number
 # Words of so few letters that more are often mistyped than any other here, and what those are no slip of.
 _COMMON: Final = word_set(
     "back rear left right dead dark very lamp light work works tail stop side beam fuse horn goes does both only "
-    "front brake when with other")
+    "front brake when with other full main high time over pack come keep tail good fine weak poor dark dull bulb "
+    "flash every tell "
+    "tale")
+# Ordinary words of complaints, which mean something only with others: they are mistyped as well.
+_ORDINARY: Final = word_set(
+    "times every thump thumped thumping knock knocked knocking wiggle wiggled wiggling bangs banged banging smack "
+    "slapped tapped "
+    "tapping jiggle jiggled lenses straight away comes coming packed packs keeps keeping going since fitted fitting "
+    "towbar radio "
+    "trailer caravan socket press pressed presses pressing pedal touch touched touching select selected selecting "
+    "engage engaged "
+    "engaging reversing indicate indicates indicating signal signalling driver passenger faintly dimly weakly "
+    "sometimes "
+    "intermittent bumps bumpy rough roads potholes engine running stopped ignition completely totally nothing "
+    "everything neither "
+    "whole cluster corner switch switched button hooter opened opens closed courtesy inside works worked working "
+    "stays stuck "
+    "permanently constantly always never anything either about through where there their another without unless "
+    "until instead "
+    "instantly immediately moment second minute blowing blows popping repeatedly brightness properly tickover "
+    "holder headlight "
+    "headlights headlamp sidelights sidelight taillight quickly rapidly speed double clicking ticking solid steady "
+    "constant "
+    "while whenever release released lever stalk turned turning brakes braking number plate lights indicator "
+    "indicators "
+    "brakelight brakelights taillight taillights stoplight stoplights foglight foglights numberplate reversinglight "
+    "doesn't won't isn't aren't")
 _REAL: Final = word_set(
-    "white noting breaks let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly ony lit "
+    "week weeks white noting breaks let lap lam amp dad til till top use ear bear font wit whit wet wen hen he oly "
+    "ony lit "
     "sit wok won fus bam bad bed bid boy bot god got doe dos die did sad see sea ten tan tap tin hot hut hit "
     "wall well worm word ward cork tall toil trail sail tale slide site slop shop step bean seam fuss ruse focus "
-    "bake lump damp ramp "
+    "lump damp ramp "
     # Ordinary words of more letters that are one slip from a word of lamps and looks.
     "gives give giver giving putting fitting setting getting letting sitting meeting keeping saving saying paying "
     "laying "
@@ -70,10 +108,11 @@ def close(typed: str, known: str) -> bool:
 
 
 def _likeliest(word: str, near: list[str]) -> list[str]:
-    """Of several that are near those with letters exchanged, else those of which one was left out: the fingers do
-    that more often than they strike another."""
-    exchanged = [k for k in near if sorted(k) == sorted(word)]
-    return exchanged or [k for k in near if len(k) > len(word)] or near
+    """Of several that are near those with letters exchanged or one struck twice, else those of which one was left
+    out: the fingers do that more often than they strike another."""
+    twice = {word[:n] + word[n + 1 :] for n in range(1, len(word)) if word[n] == word[n - 1]}
+    sure = [k for k in near if sorted(k) == sorted(word) or k in twice]
+    return sure or [k for k in near if len(k) > len(word)] or near
 
 
 def put_right(
@@ -85,7 +124,7 @@ def put_right(
         known: Every word that has a meaning here: it is never taken for another.
         means: Word → its meaning; of several words that are near, those that mean the same are one.
     """
-    out, slips = list(words), list[tuple[str, str]]()
+    out, slips, known = list(words), list[tuple[str, str]](), {*known} | _ORDINARY
     for i, word in enumerate(words):
         if word in known or word in _REAL or not word.isalpha() or len(slips) == MOST_SLIPS:
             continue

@@ -16,10 +16,13 @@ from tracer.observation.evidence import LampSeen, Seen, Symptom
 from tracer.observation.healthy_states import HealthyStates, healthy_states
 from tracer.observation.story import Story
 from tracer.observation.words.accounted import Account, at_odds, nearest_first
+from tracer.observation.words.asides import without_asides
 from tracer.observation.words.carried import ways_left_open
 from tracer.observation.words.framed import unframed
 from tracer.observation.words.leaning import joined
 from tracer.observation.words.other_ways import other_ways
+from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.plainer import plainer
 from tracer.observation.words.sentences import (
     MOST_CHOICES,
     AskedError,
@@ -55,6 +58,14 @@ __all__ = [
     "understand", "written_as",
 ]
 _OPEN: Final = " leaves open "
+_PARTS: Final = Pattern(r"\s*[,;]\s+|\.\s+|\s+-+\s+")
+# What is only switched on, which lights nothing that is told of.
+_IN_STATE: Final = Pattern(r"\b(?:when|while|with)\b", 2)
+_FRONTED: Final = Pattern(
+    r"^(?:when|as soon as) I (?:brake|press the brake pedal|reverse|indicate(?: left| right)?)(?= \S+ \S)(?! (?:and|"
+    r"or|but|with)\b)", 2)
+_SET: Final = Pattern(
+    r"^\s*(?:with |the |my |and )*(?:(?:side|head) ?)?lights? (?:are )?(?:on|off)\s*$|^\s*(?:it|they|she|he)\b", 2)
 
 
 def understand(text: str, harness: Harness, healthy: HealthyStates | None = None) -> Understood:
@@ -68,20 +79,52 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
         UnknownNameError: It names something that the harness does not have, with the same.
     """
     check_length(text)
-    own, said = healthy or healthy_states(harness), unframed(text)
-    spelled, slips = spelled_right(said, lexicon_of(own))
-    if not slips:
-        told = _whole(said, harness, own)
-    else:  # a turn of phrase is known by its words: with slips put right it may be one
+    own = healthy or healthy_states(harness)
+    bare, aside = without_asides(unframed(text), bool(lexicon_of(own).lamps.towed))
+    spelled, slips = spelled_right(bare, lexicon_of(own))
+    ways = [(plainer(bare), plainer(spelled))]
+    if _as_written(bare, harness):  # it is read as it stands, if that can be meant
+        ways.insert(0, (bare, spelled))
+    if (parted := _FRONTED.sub(r"\g<0>,", ways[-1][0])) != ways[-1][0]:  # with a comma where it is heard
+        ways.append((parted, _FRONTED.sub(r"\g<0>,", ways[-1][1])))
+    for way in ways:
         try:
-            told = _whole(spelled, harness, own)
+            told, slips = _spelled_or_not(*way, slips, harness, own)
         except TracerError as error:
-            slips, told = [], _as_typed(error, said, harness, own)
-    if said == text and not slips:
+            for put in {*way} - {text}:  # his own words are quoted
+                error.message = error.message.replace(f"“{clip(put)}”", f"“{clip(text)}”")
+            if way is ways[-1]:
+                raise
+        else:
+            break
+    if way[0] == text and not slips:
         return told
     noted = (f"“{typed}” is {taken}" for typed, taken in slips)
     return replace(told, symptoms=tuple(replace(s, text=text) for s in told.symptoms), verbatim=False,
-                   assumed=tuple(dict.fromkeys([*noted, *told.assumed])))
+                   assumed=tuple(dict.fromkeys([*noted, *told.assumed])), unused=(*told.unused, *aside))
+
+
+def _as_written(text: str, harness: Harness) -> bool:
+    """Whether a sentence is in the harness's own words, with the state."""
+    if not _IN_STATE.search(text):
+        return False
+    try:
+        read_written(text, harness)
+    except TracerError:
+        return False
+    return True
+
+
+def _spelled_or_not(
+    said: str, spelled: str, slips: list[tuple[str, str]], harness: Harness, own: HealthyStates,
+) -> tuple[Understood, list[tuple[str, str]]]:
+    """What a sentence says with its slips put right, else as it was typed; and the slips that counted."""
+    if not slips:
+        return _whole(said, harness, own), slips
+    try:  # a turn of phrase is known by its words: with slips put right it may be one
+        return _whole(spelled, harness, own), slips
+    except TracerError as error:
+        return _as_typed(error, said, harness, own), []
 
 
 def _as_typed(error: TracerError, text: str, harness: Harness, own: HealthyStates) -> Understood:
@@ -129,7 +172,33 @@ def _nearest(
     open_ = sure or not ready or _strange(text, own) or any(account.left_out(r) for r in ready)
     pieces = _by_pieces(text, own) if open_ else []  # else one of the ready ones is meant
     ways, pieces = ([_joined(way) for way in some] for some in (ways, pieces))
-    return ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, pieces, sure), own)
+    choices = ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, pieces, sure), own)
+    wrong = [len(account.left_open(_ready(c, harness, own))) for c in choices]
+    if len(choices) == MOST_CHOICES and not any(wrong):
+        return choices
+    plain = ready_sentences([told], own) if (told := _parts_understood(text, harness, own)) else ()
+    if {*plain} - {*choices} and len(choices) == MOST_CHOICES:
+        worst = max(range(MOST_CHOICES), key=lambda n: (wrong[n], n))
+        choices = (*choices[:worst], *choices[worst + 1 :])
+    return tuple(dict.fromkeys([*choices, *plain]))
+
+
+def _parts_understood(text: str, harness: Harness, own: HealthyStates) -> tuple[Symptom, ...]:
+    """What the parts of a sentence say that are understood for sure, each by itself, without those that are not:
+    often they are the complaint, and the rest is talk; nothing where all or none are."""
+    parts = [p for p in _PARTS.split(text) if p.strip()]
+    told, sure = list[Symptom](), 0
+    for part in parts if len(parts) > 1 else ():
+        try:
+            heard = _understood(plainer(part), harness, own)
+        except TracerError as error:
+            if _OPEN in error.message:
+                return ()  # it is known, and one of several is meant
+            continue
+        account = Account(plainer(part), lexicon_of(own))
+        if not _SET.match(part) and not heard.unused and not account.left_open(heard.symptoms):
+            told, sure = [*told, *heard.symptoms], sure + 1
+    return _joined(_told_once(told)) if 0 < sure < len(parts) else ()
 
 
 def _plainly(text: str) -> list[str]:

@@ -29,7 +29,8 @@ _GOOD: Final = (
     r"(?:works?|work(?:s|ing)? (?:fine|ok|okay|well)|(?:is|are) (?:fine|ok|okay|good|all right|normal)|ok|fine)"
 )
 _VERB: Final = (
-    r"(?:goes?|is|are|gets?|turns?(?! ?-?(?:signal|light|lamp|indicator)s?\b)|comes?|flickers?|dims?|glows?|cuts?|"
+    r"(?:go(?:es)?|is|are|gets?|turns?(?! ?-?(?:signal|light|lamp|indicator)s?\b)|comes?|flickers?|dims?|glows?|"
+    r"cuts?|"
     r"dies?|stops?|does|do|won'?t|flash|flicker|dead|dark|dim|out|faint|weak|lit|bright|flashes)"
 )
 _OTHERWISE: Final = Pattern(
@@ -64,7 +65,8 @@ _ELSE_DARK: Final = Pattern(
     r")?(?:nothing|dead|dark|out|off|unlit|(?:doesn't|don't) (?:light|work|come on))(?: (?:out of|from) (?:it|"
     r"them))?|that(?:'s| is) the only time(?: .+)?|only then|and nothing else)", 2)
 _WHO_GLOWS: Final = Pattern(
-    rf"(?:(?:when|whenever|with|if|in|on|while) [^,]+, )?(?P<who>(?:the |my )?(?:(?!{_VERB}\b)[^,])+?) (?:only |just "
+    rf"(?:when I (?:reverse|brake|indicate (?:left|right)),? |(?:when|whenever|with|if|in|on|while) [^,]+, "
+    rf")?(?P<who>(?:the |my )?(?:(?!{_VERB}\b)[^,])+?) (?:only |just "
     rf")?(?:{_VERB}|glimmers?|gives?|gets?|lights?(?: up)?|shines?|comes?|works?)\b.*", 2)
 _DO_THERE: Final = Pattern(
     r"(?P<who>.+?) (?P<bad>(?:don't|doesn't|won't|do not|does not|will not) (?P<verb>\w+(?: on| up)?)) "
@@ -103,9 +105,9 @@ _BETTER: Final = Pattern(
 
 # "Dead slow" is very slow: what only makes the next word stronger.
 _MERELY: Final = Pattern(
-    r"\b(?:dead|super|bloody|flipping|blooming|dreadfully|awfully|terribly|horribly|ever so|proper|mighty|that|"
-    r"well)\s+"
-    r"(?=(?:slow|fast|quick|rapid|dim|faint|weak|dull|bright|steady|quiet)(?:ly|er)?\b)", 2)
+    r"\b(?:dead|super|bloody|flipping|blooming|dreadfully|awfully|terribly|horribly|ever so|proper|mighty|real|that|"
+    r"well|pretty|fairly|somewhat|properly)\s+"
+    r"(?=(?:slow|fast|quick|rapid|dim|faint|weak|dull|bright|steady|quiet|feeble|poor)(?:ly|er)?\b)", 2)
 _SIDE: Final = (
     r"(?P<side>left|right|near ?side|off ?side|n/s|o/s|nearside|offside|driver'?s side|passenger'?s side)"
     r"(?:[ -]hand)?(?: side| one)?"
