@@ -2,19 +2,23 @@
 
 from __future__ import annotations
 
+from itertools import product
 from pathlib import Path
 from types import SimpleNamespace
-from typing import Any
+from typing import Any, cast
 
 import pytest
 
 from tests.small_vehicle import TEXT
 from tracer.guide import conversation, told
 from tracer.guide.conversation import Guide
+from tracer.guide.start_and_end import ask_story
 from tracer.guide.talk import KEYS
 from tracer.job.job import Job
 from tracer.job.typed import LOOKS, parse_test
+from tracer.job.values import WORK, Story
 from tracer.present.conversation.screens import (
+    About,
     Checked,
     Closed,
     GiveUp,
@@ -324,3 +328,45 @@ def test_however_it_ends_it_says_how_to_go_on(
             play.run()
         return
     assert play.run() == status and says in play.said and f"tracer guide {job.path}" in play.said
+
+
+@pytest.mark.parametrize("work", ["", *map(str, range(1, len(WORK) + 2))])
+@pytest.mark.parametrize(("runs", "known"), [("1", True), ("2", False), ("3", None), ("", None)])
+def test_the_story_is_what_was_answered_and_nothing_where_nothing_is_known(
+    runs: str, known: bool | None, work: str, job: Job, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    play = Play(job, monkeypatch, [], runs, work)
+    ask_story(play.sitting)
+    done = () if work in ("", str(len(WORK) + 1)) else (WORK[int(work) - 1],)
+    assert play.replies == ([About(Story(known, work=done))] if done or known is not None else [])
+    assert ("Recorded: " in play.said) == bool(play.replies) and play.sitting.asked
+
+
+@pytest.mark.parametrize(("kinds", "asked"), [
+    (("trailer",), False), (("caravan",), False), (("trailer", "caravan"), False), ((), True), (("car",), True),
+    (("car", "trailer"), True),
+])
+def test_what_is_towed_is_not_asked_whether_it_cranks(
+    kinds: tuple[str, ...], asked: bool, job: Job, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    play = Play(job, monkeypatch, [], *["1"][:asked], "")
+    play.sitting.job = cast("Job", SimpleNamespace(harness=SimpleNamespace(vehicle=kinds)))
+    ask_story(play.sitting)
+    assert play.replies == [About(Story(True))][:asked] and ("Does it crank" in play.said) == asked
+
+
+@pytest.mark.parametrize(("seen", "repaired", "closed", "proves"), [*product((True, False), repeat=4)])
+def test_a_step_is_worked_out_where_something_is_told_and_neither_proven_nor_closed(
+    seen: bool, repaired: bool, closed: bool, proves: bool, job: Job, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """And it is asked for more that was seen only as long as no repair is proven."""
+    play, given, asked = Play(job, monkeypatch, []), list[Any](), list[bool]()
+    play.job = cast("Job", SimpleNamespace(evidence=[1] * seen, repairs=[1] * repaired, closed=closed))
+    monkeypatch.setattr(conversation, "proving", lambda _: proves)
+    monkeypatch.setattr(conversation, "screen_of", lambda job, limits, plan, passed: given.append(plan) or DONE)
+    monkeypatch.setattr(play.sitting, "plan", lambda: "step")
+    monkeypatch.setattr(play, "_more_symptoms", lambda: asked.append(True))
+    assert play._turn() == DONE
+    assert given == ["step" if (seen or repaired) and not closed and not proves else None] and not asked
+    play.sitting.more_seen = True
+    assert play._turn() == (DONE if proves else None) and asked == [True] * (not proves)
