@@ -10,6 +10,7 @@ from typing import Any, cast
 import pytest
 
 from tests.small_vehicle import TEXT
+from tracer.errors import TracerError
 from tracer.guide import conversation, told
 from tracer.guide.conversation import Guide
 from tracer.guide.start_and_end import ask_story
@@ -99,6 +100,7 @@ def test_a_repair_is_the_one_on_the_screen_or_what_is_told_or_not_yet(
     assert ("Now 2 proof checks: chance of a further fault 20 % before, 3 %" in play.said) == bool(replies)
     assert ("Nothing recorded." in play.said) == (typed[-1] == "b")
     assert ("No test is worth more" in play.said) == (typed == ("s",))
+    assert ("What was repaired?" in play.said) == (typed[0] == "2")
 
 
 @pytest.mark.parametrize("others", [(), ("clean the fuse clips", "new wire")])
@@ -136,6 +138,7 @@ def test_where_no_test_is_left_something_is_told_or_it_ends_with_status_one(
     assert play.run() == status and play.replies == replies and not play.left
     assert "NO FURTHER TEST: a fault that the file has not." in play.said
     assert ("What is it?" in play.said) == (typed[0] == "1")
+    assert ("What was repaired?" in play.said) == (typed[0] == "2")
     assert ("Nothing recorded." in play.said) == (typed[-1] == "b")
 
 
@@ -163,6 +166,8 @@ def test_what_a_test_showed_is_replied_in_its_unit_or_in_words(
     play = showing(job, monkeypatch, words, typed)
     assert play.run() == 0 and play.replies == [Read("T-1", value)]
     assert "1. Set all. 2. Read it." in play.said and "Look from there" not in play.said
+    assert (f" 1 {LOOKS[0]} 2 {LOOKS[1]} 3" in play.said) == (words == LOOK)
+    assert ("1 found 2 nothing" in play.said) == words.startswith("inspect")
 
 
 @pytest.mark.parametrize(("words", "typed"), [
@@ -313,14 +318,15 @@ def test_the_reasons_are_those_of_the_suspect_with_that_number(
 
 @pytest.mark.parametrize(("ending", "status", "says"), [
     (KeyboardInterrupt, 130, "Stopped."), (EOFError, 0, "Stopped."), (OSError, None, ""),
+    (lambda: TracerError("the job file is gone"), 1, "Cannot go on: the job file is gone Stopped."),
 ])
 def test_however_it_ends_it_says_how_to_go_on(
-    ending: type[BaseException], status: int | None, says: str, job: Job, monkeypatch: pytest.MonkeyPatch
+    ending: Any, status: int | None, says: str, job: Job, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     play = Play(job, monkeypatch, [Seen()])
 
     def ended(prompt: str) -> str:
-        raise ending
+        raise ending()
 
     play.talk._ask = ended
     if status is None:
