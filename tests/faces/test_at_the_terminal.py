@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import os
+import signal
+import sys
 from types import SimpleNamespace
 from typing import Any, cast
 
@@ -11,7 +13,7 @@ import pytest
 from tracer import guide
 from tracer.commands import new_command, output
 from tracer.errors import TracerError
-from tracer.guide import run_guide, terminal_ask, terminal_guide
+from tracer.guide import keyboard, run_guide, terminal_ask, terminal_guide
 from tracer.guide.talk import Ask, Say
 from tracer.job.job import Job
 
@@ -96,3 +98,39 @@ def test_no_terminal_and_no_lines_is_no_guide(
 
 def test_a_single_question_is_asked_in_the_same_way(terminal: list[str]) -> None:
     assert terminal_ask("Which? > ") == "yes" and terminal == ["Which? > ", "(waits)", "(typed)"]
+
+
+# --- the keyboard
+
+
+@pytest.fixture
+def keys(monkeypatch: pytest.MonkeyPatch) -> list[str]:
+    """What becomes of typed keys, on either system; on Windows two are waiting."""
+    seen, waiting = list[str](), ["a", "b"]
+    windows = SimpleNamespace(kbhit=lambda: bool(waiting), getwch=lambda: seen.append(waiting.pop()))
+    monkeypatch.setitem(sys.modules, "msvcrt", windows)
+    flush = SimpleNamespace(TCIFLUSH=1, error=OSError, tcflush=lambda stream, which: seen.append(f"flushed {which}"))
+    monkeypatch.setattr(keyboard, "termios", flush, raising=False)
+    wait = SimpleNamespace(select=lambda *what: seen.append("waited"))
+    monkeypatch.setattr(keyboard, "select", wait, raising=False)
+    return seen
+
+
+@pytest.mark.parametrize("posix", [True, False])
+def test_typed_ahead_keys_are_thrown_away_in_the_manner_of_the_system(
+    posix: bool, keys: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(keyboard, "_POSIX", posix)
+    keyboard.forget_typed()
+    assert keys == (["flushed 1"] if posix else ["b", "a"])
+
+
+@pytest.mark.parametrize("posix", [True, False])
+def test_a_line_is_waited_for_where_the_system_can(
+    posix: bool, keys: list[str], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Where it cannot, the read waits itself; and what wakes it afterwards is what woke it before."""
+    before = signal.set_wakeup_fd(-1)
+    monkeypatch.setattr(keyboard, "_POSIX", posix)
+    keyboard.wait_for_line()
+    assert keys == (["waited"] if posix else []) and signal.set_wakeup_fd(before) == -1

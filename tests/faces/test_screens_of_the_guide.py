@@ -238,7 +238,8 @@ def proving(job: Job, monkeypatch: pytest.MonkeyPatch, measured: bool, *typed: s
 @pytest.mark.parametrize(("measured", "typed", "result", "put_off"), [
     (False, ("1",), "ok", False), (False, ("2", "tail dim"), "tail dim", False), (False, ("2", "b"), None, False),
     (False, ("s",), None, True), (False, ("0", "3", "1"), "ok", False), (True, ("12",), "12 V", False),
-    (True, ("11.9 V",), "11.9 V", False), (True, ("open",), "open", False), (True, ("s",), None, True),
+    (True, ("11.9 V",), "11.9 V", False), (True, ("1.5",), "1.5 V", False), (True, ("open",), "open", False),
+    (True, ("s",), None, True),
 ])
 def test_a_check_is_right_or_what_is_seen_instead_or_put_off(
     measured: bool, typed: tuple[str, ...], result: str | None, put_off: bool, job: Job,
