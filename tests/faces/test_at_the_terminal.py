@@ -10,6 +10,7 @@ from typing import Any, cast
 
 import pytest
 
+from tests.noting import noting
 from tracer import guide
 from tracer.commands import new_command, output
 from tracer.errors import TracerError
@@ -25,7 +26,7 @@ def terminal(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     """Somebody who types “yes”; what happens meanwhile."""
     seen: list[str] = []
     monkeypatch.setattr("sys.stdin", SimpleNamespace(isatty=lambda: True))
-    monkeypatch.setattr("builtins.input", lambda: seen.append("(typed)") or "yes")
+    monkeypatch.setattr("builtins.input", lambda: noting(seen, "(typed)", "yes"))
     monkeypatch.setattr(guide, "show", lambda text, end="\n": seen.append(text + end))
     monkeypatch.setattr(guide, "wait_for_line", lambda: seen.append("(waits)"))
     monkeypatch.setattr(guide, "run_guide", lambda job, ask, say, width: int(ask("Which? > ") == "yes"))
@@ -71,7 +72,7 @@ def test_lines_are_as_wide_as_the_terminal_and_never_over_a_hundred(
 @pytest.mark.parametrize(("asked", "width"), [(10, 40), (39, 40), (40, 40), (41, 41), (132, 132)])
 def test_the_guide_wants_forty_columns(asked: int, width: int, monkeypatch: pytest.MonkeyPatch) -> None:
     made: list[int] = []
-    monkeypatch.setattr(guide, "Guide", lambda job, ask, say, width: made.append(width) or SimpleNamespace(run=int))
+    monkeypatch.setattr(guide, "Guide", lambda job, ask, say, width: noting(made, width, SimpleNamespace(run=int)))
     assert run_guide(JOB, str, print, asked) == 0 and made == [width]
 
 

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 
 from tests.faces.test_what_commands_print import ran as ran
+from tests.noting import noting
 from tests.small_vehicle import TEXT
 from tracer.commands import new_command
 from tracer.errors import TracerError
@@ -31,8 +32,8 @@ def ways(monkeypatch: pytest.MonkeyPatch) -> list[str]:
     gone: list[str] = []
     monkeypatch.setattr("sys.stdin", SimpleNamespace(isatty=lambda: True))
     for name, made in {"_like": TEXT, "_from_answers": TEXT, "_by_questions": (TEXT, "3 questions\n")}.items():
-        monkeypatch.setattr(new_command, name, lambda *_, name=name, made=made: gone.append(name) or made)
-    monkeypatch.setattr("tracer.job.harnesses.starter_text", lambda **asked: gone.append(asked["what"]) or TEXT)
+        monkeypatch.setattr(new_command, name, lambda *_, name=name, made=made: noting(gone, name, made))
+    monkeypatch.setattr("tracer.job.harnesses.starter_text", lambda **asked: noting(gone, asked["what"], TEXT))
     return gone
 
 

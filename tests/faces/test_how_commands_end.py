@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import gc
+import os
 import sys
 from collections.abc import Iterator
 from types import SimpleNamespace
@@ -112,7 +113,7 @@ def test_numbers_are_worked_out_on_one_core_where_that_can_still_be_told(
         monkeypatch.setenv(name, "8")
     monkeypatch.setattr(sys, "modules", {k: v for k, v in sys.modules.items() if read or k != "numpy"})
     ended(monkeypatch, 0)
-    assert [commands.os.environ[name] for name in commands._ONE_CORE] == ["8" if read else "1"] * 3
+    assert [os.environ[name] for name in commands._ONE_CORE] == ["8" if read else "1"] * 3
 
 
 @pytest.mark.parametrize(("typed", "status", "says"), [

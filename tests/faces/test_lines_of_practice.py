@@ -12,6 +12,7 @@ from typing import Any, cast
 import pytest
 
 from tests.library import MODELS
+from tests.noting import noting
 from tracer.commands import main, practice_commands
 from tracer.commands.practice_commands import _HELP, _ask, _do, _end, _greet, _standing
 from tracer.errors import SymptomError, TracerError
@@ -205,11 +206,11 @@ def test_an_exercise_ends_with_status_one_where_the_fault_was_not_found(
 def begun(monkeypatch: pytest.MonkeyPatch) -> list[tuple[Any, ...]]:
     """With what exercises are begun; each is over at once."""
     asked: list[tuple[Any, ...]] = []
-    monkeypatch.setattr("tracer.practice.exercise.Exercise.begin", lambda *given: asked.append(given) or Exercise())
+    monkeypatch.setattr("tracer.practice.exercise.Exercise.begin", lambda *given: noting(asked, given, Exercise()))
     monkeypatch.setattr("tracer.practice.exercise.free_path", lambda folder: Path("practice-7.yaml"))
     monkeypatch.setattr(practice_commands, "_end", lambda exercise: 1)
     monkeypatch.setattr(practice_commands, "_greet", lambda exercise: None)
-    monkeypatch.setattr(practice_commands.secrets, "randbelow", lambda most: most - 1)
+    monkeypatch.setattr("secrets.randbelow", lambda most: most - 1)
     return asked
 
 

@@ -12,9 +12,10 @@ import pytest
 from msgspec.structs import replace
 
 from tests.faces.test_what_commands_print import ran as ran
+from tests.noting import noting
 from tests.small_vehicle import TEXT, tool
 from tracer.checking.simulation import LampLit, Simulation, simulate
-from tracer.commands import harness_commands, watching
+from tracer.commands import watching
 from tracer.commands.watching import news, watch
 from tracer.harness.base_rates import FAULT_SOURCES, RATES
 
@@ -170,15 +171,16 @@ def test_a_column_that_nobody_reads_is_named(ran: Any, van: Path) -> None:
 
 @pytest.mark.parametrize(("options", "status", "says"), [
     (("--watch", "--json"), 2, "--watch says in words"), (("--watch", "--sneak"), 2, "--watch says in words"),
-    (("--watch",), 1, "watched"), (("--overlay", "none.yaml"), 2, "none.yaml"), ((), 0, ""), (("--sneak",), 0, ""),
+    (("--watch",), 1, ""), (("--overlay", "none.yaml"), 2, "none.yaml"), ((), 0, ""), (("--sneak",), 0, ""),
 ])
 def test_check_reports_or_watches(
     options: tuple[str, ...], status: int, says: str, ran: Any, van: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """A file that is not there is no error in the harness."""
-    monkeypatch.setattr(watching, "watch", lambda harness, overlays: harness_commands.say("watched") or 1)
+    watched: list[str] = []
+    monkeypatch.setattr(watching, "watch", lambda harness, overlays: noting(watched, harness, 1))
     found, said, err = ran("check", van, *options)
-    assert found == status and says in said + err and ("watched" in said) == (options == ("--watch",))
+    assert found == status and says in said + err and bool(watched) == (options == ("--watch",))
     if options == ("--sneak",):
         plain, data = ran("check", van)[1], json.loads(ran("check", van, "--json")[1])
         assert said.startswith(plain.rstrip("\n") + "\n\n") and "sneak" not in data
@@ -198,7 +200,7 @@ def test_a_file_that_nobody_saves_is_checked_once(
 ) -> None:
     """And looked at as often as it was waited; a file that is saved is given time to settle first."""
     checked, waited = list[str](), list[float]()
-    monkeypatch.setattr(watching, "found_in", lambda harness, overlays: checked.append(harness) or {})
+    monkeypatch.setattr(watching, "found_in", lambda harness, overlays: noting(checked, harness, {}))
     assert watch(str(van), (), waited.append, most) == 0
     assert len(checked) == 1 and waited == [watching.EVERY_S] * most
 
@@ -207,7 +209,8 @@ def test_a_file_that_nobody_saves_is_checked_once(
         if len(waited) == 1:
             van.write_text(TEXT + "\n", encoding="utf-8")
 
-    checked.clear(), waited.clear()
+    checked.clear()
+    waited.clear()
     assert watch(str(van), (), edit, 3) == 0 and len(checked) == 2
     assert waited == [watching.EVERY_S, watching._SETTLED_S, watching.EVERY_S, watching.EVERY_S]
 

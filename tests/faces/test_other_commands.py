@@ -11,6 +11,7 @@ import click
 import pytest
 
 from tests.faces.test_what_commands_print import ran as ran
+from tests.noting import noting
 from tests.small_vehicle import TEXT
 from tracer.commands import about_command, output
 from tracer.job.job import Job
@@ -36,7 +37,7 @@ def test_a_page_is_served_as_its_options_say(
     monkeypatch: pytest.MonkeyPatch,
 ) -> None:
     served: list[Any] = []
-    monkeypatch.setattr("tracer.page.server.serve", lambda *asked: served.append(asked[:3]) or 5)
+    monkeypatch.setattr("tracer.page.server.serve", lambda *asked: noting(served, asked[:3], 5))
     assert ran("page", job.parent, *options)[0] == (2 if given is None else 5)
     assert [(Path(f).resolve(), *rest) for f, *rest in served] == ([(job.parent.resolve(), *given)] if given else [])
 
@@ -106,7 +107,7 @@ def test_where_a_job_stands_is_told_to_programs_and_nobody_is_asked(
     job: Path, ran: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     asked: list[bool] = []
-    monkeypatch.setattr("tracer.guide.terminal_guide", lambda job, lines: asked.append(lines) or 3)
+    monkeypatch.setattr("tracer.guide.terminal_guide", lambda job, lines: noting(asked, lines, 3))
     told = json.loads(ran("guide", job, "--json")[1])
     assert told == {"job": str(job), "status": Job(job).status(), "closed": False} and not asked
     assert ran("guide", job)[0] == ran("guide", job, "--lines")[0] == 3 and asked == [False, True]

@@ -9,6 +9,7 @@ from typing import Any, cast
 
 import pytest
 
+from tests.noting import noting
 from tests.small_vehicle import TEXT
 from tracer.errors import TracerError
 from tracer.guide import conversation, told
@@ -370,7 +371,7 @@ def test_a_step_is_worked_out_where_something_is_told_and_neither_proven_nor_clo
     play, given, asked = Play(job, monkeypatch, []), list[Any](), list[bool]()
     play.job = cast("Job", SimpleNamespace(evidence=[1] * seen, repairs=[1] * repaired, closed=closed))
     monkeypatch.setattr(conversation, "proving", lambda _: proves)
-    monkeypatch.setattr(conversation, "screen_of", lambda job, limits, plan, passed: given.append(plan) or DONE)
+    monkeypatch.setattr(conversation, "screen_of", lambda job, limits, plan, passed: noting(given, plan, DONE))
     monkeypatch.setattr(play.sitting, "plan", lambda: "step")
     monkeypatch.setattr(play, "_more_symptoms", lambda: asked.append(True))
     assert play._turn() == DONE

@@ -103,7 +103,7 @@ def test_of_two_lamps_side_by_side_one_thing_is_said() -> None:
     turned = {how: compared_loglik(seen, P, Compared("b", "a", how)) for how in ("brighter", "alike", "dimmer")}
     for how, back in zip(said, turned, strict=True):
         assert said[how] == pytest.approx(turned[back])
-    total = sum(np.exp(x) for x in said.values())
+    total = np.exp([*said.values()]).sum(axis=0)
     both = (a > -3) == (b > -3)
     assert total[both] == pytest.approx(1.0, abs=0.02)
     assert total[~both] == pytest.approx(likelihood.DARK_IS_CALLED_DIMMER, abs=0.02)  # else it is told as dark

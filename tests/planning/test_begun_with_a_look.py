@@ -9,6 +9,7 @@ import numpy as np
 import pytest
 from msgspec.structs import replace
 
+from tests.noting import noting
 from tests.small_vehicle import ON, tool
 from tracer.observation.words.probes import parse_test
 from tracer.observation.words.symptoms import parse_symptom
@@ -27,11 +28,11 @@ def step() -> tuple[Any, Any, Proposal]:
     seen: list[Any] = []
     with pytest.MonkeyPatch.context() as patch:
         own = next_step._test
-        patch.setattr(next_step, "_test", lambda where, plan: seen.extend((plan, where)) or own(where, plan))
+        patch.setattr(next_step, "_test", lambda where, plan: noting(seen, (plan, where), own(where, plan)))
         harness = tool().harness
         said = parse_symptom(f"tail dark when {ON}", harness)
         found = propose(tool().diagnose([said], pairs=False), Standing(harness.state({})))
-    return seen[0], seen[1], found
+    return *seen[0], found
 
 
 @pytest.mark.parametrize("planned_so", [True, False])
