@@ -279,3 +279,19 @@ def test_of_many_that_taught_nothing_the_first_are_named_and_the_rest_counted(mo
 @pytest.mark.parametrize(("n", "says"), [(0, "0 jobs"), (1, "1 job"), (2, "2 jobs")])
 def test_one_job_is_told_as_one(n: int, says: str) -> None:
     assert learn_command._jobs(n) == says
+
+
+@pytest.mark.parametrize("reader", ["file", "customer"])
+def test_a_report_for_programs_is_printed_or_written_as_asked(reader: str, job: Path, ran: Any) -> None:
+    """With -o it is written, and what is printed says where; without, the data are printed."""
+    out = job.with_name("r.md")
+    assert data(ran, "report", job, "--for", reader, "-o", out) == {"written": str(out)} and out.exists()
+    out.unlink()
+    assert "written" not in data(ran, "report", job, "--for", reader) and not out.exists()
+
+
+def test_the_workshop_s_own_head_is_not_written_over(job: Path, ran: Any) -> None:
+    head = job.with_name("head.md")
+    head.write_text("Invented Garage\n", encoding="utf-8")
+    status, _, err = ran("report", job, "--for", "customer", "--head", head, "-o", head)
+    assert status == 2 and "head.md" in err and head.read_text(encoding="utf-8") == "Invented Garage\n"

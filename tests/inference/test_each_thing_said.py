@@ -10,7 +10,10 @@ import numpy as np
 import pytest
 
 from tests.small_vehicle import tool
+from tracer.circuit.model import NO_CHANGE
 from tracer.inference import likelihood
+from tracer.inference.current_paths import Flow, flow
+from tracer.inference.hypotheses import basic_states
 from tracer.inference.likelihood import (
     PLAIN_EYE,
     compared_loglik,
@@ -24,9 +27,12 @@ from tracer.inference.likelihood import (
     told_apart,
 )
 from tracer.inference.load_likelihood import LOAD_WORKS, WEAK_LOAD, load_loglik
+from tracer.inference.reading_likelihood import undescribed_value
+from tracer.inference.usual_directions import Usual
 from tracer.inference.word_model import WORD_SLIP
 from tracer.observation.evidence import Compared, FuseSeen, LampSeen, LensSeen, LoadSeen, RelaySeen, Sound, Value
 from tracer.observation.forward_model import Panel, Predictor
+from tracer.observation.test_kinds import KINDS, TestKind
 
 BOTH = [True, False]
 P = cast("Predictor", SimpleNamespace(
@@ -156,3 +162,23 @@ def test_a_look_that_tells_of_no_lamp_tells_of_the_fuse_in_the_lead_or_of_nothin
     assert [*look_loglik(seen, P, Value())] == [0.0, 0.0]
     blew = np.exp(look_loglik(seen, P, Value(lead_blew=True)))
     assert blew[0] > 0.9 and 0 < blew[1] < 0.1
+
+
+@pytest.mark.parametrize("kind", [k for k, row in KINDS.items() if row.by_hand])
+def test_what_nobody_describes_is_found_or_not(kind: TestKind) -> None:
+    found, nothing = (np.exp(undescribed_value(Value(found=x), kind, 12.0)) for x in BOTH)
+    assert found + nothing == pytest.approx(1.0) and 0 < found < 1
+
+
+def test_what_never_carries_current_has_no_usual_direction() -> None:
+    """And what does has that of its largest one, over the states of a sound vehicle."""
+    own, usual = tool().predictor, Usual(tool().predictor).most
+    every = [flow(own, own.setup(s), NO_CHANGE).signed for s in basic_states(tool().harness)]
+    assert usual.keys() == {n for found in every for n in found} and any(usual.values())
+    for name, most in usual.items():
+        largest = max((found.get(name, 0.0) for found in every), key=abs)
+        assert most == pytest.approx(largest, abs=1e-9)
+    backwards = Flow({}, (), {name: -most for name, most in usual.items()})
+    worth = {name for name, most in usual.items() if abs(most) > 0.1}
+    assert worth and worth <= Usual(own).against(backwards)
+    assert not Usual(own).against(Flow({}, (), usual))
