@@ -143,3 +143,9 @@ def test_names_that_may_be_written_are_those_of_the_harness() -> None:
     assert bare["points"] == bare["controls"] == bare["earths"] == [] and bare["kinds"] == found["kinds"]
     assert {"kind", "rating"} <= {*bare["kinds"]["fuse"]} and "rating" not in bare["kinds"]["switch"]
     assert "wires" in bare["top"] and "run" in bare["sections"]["wires"] and all(bare["sections"].values())
+
+
+@pytest.mark.parametrize(("said", "kind"), [("light switch gets hot", "reading"), (SAID, "symptom")])
+def test_what_got_hot_is_recorded_as_found_there_and_what_lamps_do_as_seen(said: str, kind: str, job: Job) -> None:
+    job.symptom(said)
+    assert [e.kind for e in job.events()] == [kind] and job.evidence
