@@ -65,3 +65,16 @@ def test_what_is_no_end_or_may_be_two_is_asked_again(typed: str) -> None:
     assert ask_for_ends(ends("here"), {"here": ""}, {}, ask, seen.append) == {"here": "lamp"}
     question = "here (line 2) [?] > "
     assert seen[2:] == [question, "? a number or one of " + ", ".join(END_KINDS), question]
+
+
+def test_each_kind_of_end_is_shown_with_its_own_number() -> None:
+    """Above the first question, with how many ends are asked for; not where all were said."""
+    ask, seen = typing(then="lamp")
+    ask_for_ends(ends("here", "there", "said"), {"here": "", "there": "", "said": "lamp"}, {"said": "lamp"}, ask,
+                 seen.append)
+    assert seen[0].startswith("2 ends of the list have no terminal.")
+    assert seen[1].split("   ") == [f"  1 {next(iter(END_KINDS))}", *(
+        f"{n} {k}" for n, k in enumerate(END_KINDS, 1) if n > 1)]
+    ask, seen = typing(then="lamp")
+    assert ask_for_ends(ends("said"), {"said": "lamp"}, {"said": "lamp"}, ask, seen.append) == {"said": "lamp"}
+    assert not seen

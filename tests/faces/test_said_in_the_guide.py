@@ -112,7 +112,7 @@ def test_a_remark_is_said_where_there_is_one(remark: str, monkeypatch: pytest.Mo
 # --- checks that were put off, and what is at hand
 
 
-@pytest.mark.parametrize(("typed", "stops"), [("1", False), ("2", True)])
+@pytest.mark.parametrize(("typed", "stops"), [("1", False), ("", False), ("2", True)])
 def test_checks_put_off_are_made_now_or_left(
     typed: str, stops: bool, job: Job, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -5,8 +5,9 @@ from __future__ import annotations
 import pytest
 
 from tests.library import MODELS, tool_on
+from tests.small_vehicle import tool
 from tracer.circuit.model import NO_CHANGE, Change
-from tracer.faults import find_fault
+from tracer.faults import Fault, find_fault
 from tracer.harness.devices import Source
 from tracer.inference.current_paths import Flow, flow, path_through, say_path
 
@@ -23,6 +24,17 @@ def change(name: str) -> Change:
     return find_fault(REAR_END.faults, name).variants[0].change
 
 
+def balanced(found: Flow) -> None:
+    """At every point."""
+    sums: dict[str, float] = {}
+    for x in found.branches:
+        assert x.amps > 0, "every branch is told in the direction of its current"
+        sums[x.a] = sums.get(x.a, 0.0) - x.amps
+        sums[x.b] = sums.get(x.b, 0.0) + x.amps
+    # A fuse that blew carries nothing, and of stray currents below the least that is listed there are some.
+    assert sums == pytest.approx(dict.fromkeys(sums, 0.0), abs=0.01)
+
+
 @pytest.mark.parametrize(("fault", "controls"), [
     ("", {"lamp_switch": "side"}), ("", {"lamp_switch": "side", "brake_pedal": "pressed"}),
     ("earth open: E1", {"brake_pedal": "pressed", "lamp_switch": "side"}),
@@ -35,15 +47,16 @@ def change(name: str) -> Change:
 def test_what_flows_to_a_point_flows_from_it(fault: str, controls: dict[str, str]) -> None:
     """Kirchhoff: what the battery gives as well, which ends at both its poles, low or charged."""
     names = [f.name for f in REAR_END.faults if f.name.startswith(fault)] if fault else []
-    found = flowing(change(names[0]) if names else NO_CHANGE, **controls)
     assert bool(names) == bool(fault)
-    sums: dict[str, float] = {}
-    for x in found.branches:
-        assert x.amps > 0, "every branch is told in the direction of its current"
-        sums[x.a] = sums.get(x.a, 0.0) - x.amps
-        sums[x.b] = sums.get(x.b, 0.0) + x.amps
-    # A fuse that blew carries nothing, and of stray currents below the least that is listed there are some.
-    assert sums == pytest.approx(dict.fromkeys(sums, 0.0), abs=0.01)
+    balanced(flowing(change(names[0]) if names else NO_CHANGE, **controls))
+
+
+@pytest.mark.parametrize("fault", tool().faults, ids=lambda fault: fault.name)
+def test_what_flows_to_a_point_flows_from_it_whatever_is_broken(fault: Fault) -> None:
+    """The battery and each wire, joint, switch and lamp of a small vehicle."""
+    own, state = tool().predictor, tool().harness.state({"ignition": "on", "lights": "on"})
+    for variant in fault.variants:
+        balanced(flow(own, own.setup(state), variant.change))
 
 
 def test_the_battery_gives_what_the_lamps_take() -> None:

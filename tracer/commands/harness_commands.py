@@ -267,7 +267,7 @@ def faults_command(harness: str, kind: str | None, as_json: bool) -> None:
     Example: tracer faults harness_models/pickup.yaml --kind "earth open"
     """
     from tracer.errors import UnknownNameError, did_you_mean
-    from tracer.job.harnesses import GIVEN, ORDERED, PRACTICE, RATES, list_faults, load_harness
+    from tracer.job.harnesses import FAULT_SOURCES, RATES, list_faults, load_harness
 
     if kind is not None and kind not in RATES:
         raise UnknownNameError(f"no kind of fault “{kind}”", did_you_mean(kind, RATES))
@@ -293,15 +293,14 @@ def faults_command(harness: str, kind: str | None, as_json: bool) -> None:
         ]
 
     def text() -> str:
-        mark = {ORDERED: "o", PRACTICE: "p"}
         rows = [
-            [str(n), f"{f.rate / total:.3%}", mark.get(f.source, "h"), f.name, f.repair, f"{f.repair_min:g} min",
+            [str(n), f"{f.rate / total:.3%}", FAULT_SOURCES[f.source], f.name, f.repair, f"{f.repair_min:g} min",
              f.needs]
             for n, f in shown
         ]
         head = table(rows, ["no.", "base rate", "", "fault", "repair", "takes", "needs"])
         kept = {f.source for _, f in shown}
-        sources = "; ".join(f"{m}: {s}" for s, m in {**mark, GIVEN: "h"}.items() if s in kept)
+        sources = "; ".join(f"{letter}: {s}" for s, letter in FAULT_SOURCES.items() if s in kept)
         return f"{head}\n{len(shown)} faults; base rates: {sources}"
 
     show(as_json, data, text)

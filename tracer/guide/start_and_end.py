@@ -39,9 +39,12 @@ def ask_story(sitting: Sitting) -> None:
     """Two short questions that a job opens with; Enter passes them over."""
     talk, sitting.asked = sitting.talk, True
     towed = {*sitting.job.harness.vehicle} <= {"trailer", "caravan"} and bool(sitting.job.harness.vehicle)
-    runs = 3 if towed else talk.choose("Does it crank and run as usual?", ["yes", "no", "not known"], 3)
+    runs = None
+    if not towed:
+        told = talk.choose("Does it crank and run as usual?", ["yes", "no", "not known"], 3)
+        runs = {1: True, 2: False}.get(told)
     work = talk.choose("What was worked on or fitted last?", [*WORK, "nothing, or not known"], len(WORK) + 1)
-    story = Story({1: True, 2: False}.get(runs), work=WORK[work - 1 : work])
+    story = Story(runs, work=WORK[work - 1 : work])
     if story.told:
         sitting.reply(About(story))
         talk.write(f"Recorded: {story.says()}")

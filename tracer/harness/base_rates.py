@@ -25,6 +25,7 @@ PRACTICE: Final = "common practice, no source"
 GIVEN: Final = "the harness file"
 ORDERED: Final = "order by MIL-HDBK-217F, size common practice"
 MODES: Final = "ratio of modes by FMD-91 in MIL-HDBK-338B, within a factor of two; size common practice"
+FAULT_SOURCES: Final = {ORDERED: "o", MODES: "m", PRACTICE: "p", GIVEN: "h"}  # each with its letter in a list
 
 
 class Rate(Struct, frozen=True):

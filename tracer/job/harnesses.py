@@ -11,7 +11,7 @@ from tracer.checking.survey import Survey
 from tracer.checking.truth_table import truth_table
 from tracer.circuit.flasher_rate import say_rate
 from tracer.faults import find_fault, list_faults
-from tracer.harness.base_rates import GIVEN, ORDERED, PRACTICE, RATES
+from tracer.harness.base_rates import FAULT_SOURCES, RATES
 from tracer.harness.file.model_files import model_names
 from tracer.harness.file.nodes import read_text_file
 from tracer.harness.file.schema import schema
@@ -23,7 +23,7 @@ from tracer.observation.words.states import parse_state
 from tracer.standards import COLOUR_CODES
 
 __all__ = [
-    "COLOUR_CODES", "GIVEN", "ORDERED", "PRACTICE", "RATES", "LampLit", "Simulation", "Survey", "chart", "check",
+    "COLOUR_CODES", "FAULT_SOURCES", "RATES", "LampLit", "Simulation", "Survey", "chart", "check",
     "find_fault", "folded", "lay_in", "list_faults", "load_harness", "model_names",
     "parse_state", "read_text_file", "say_rate", "schema", "simulate", "sneak_scan", "starter_text", "truth_table",
     "unread_note", "wire_list_text",
