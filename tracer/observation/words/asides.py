@@ -23,7 +23,8 @@ _GUESS: Final = (
     r"(?:so )?i(?:'d| would|'m)? (?:think|thinking|reckon|suspect|guess|bet|say|guessing|presume|assume))"
 )
 _VEHICLES: Final = (
-    r"(?:car|tractor|bike|motorbike|motorcycle|moped|scooter|lorry|truck|wagon|van|pick ?up|coach|bus|vehicle|old "
+    r"(?:car|motor|tractor|bike|motorbike|motorcycle|moped|scooter|lorry|truck|wagon|van|pick ?up|coach|bus|vehicle|"
+    r"old "
     r"girl|"
     r"old (?:car|van|bus)|landrover|artic|unit)"
 )
@@ -72,14 +73,14 @@ _FAILED: Final = Pattern(
     r"over|at))?(?: (?:the|its|a))? ?[:,-]? ?(?=\S+ \S)", 2)
 _ON_VEHICLE: Final = Pattern(rf",? on (?:the|my|our|his|her|this|dad's|mum's|my \w+?'?s) {_VEHICLES}(?=\W*$|,| "
  rf"(?:only|is|are|"
-                             r"goes|go|won't|doesn't|when|if|with|has|have)\b)", 2)
+                             r"goes|go|won't|doesn't|when|if|with|has|have|comes?|works?|lights?)\b)", 2)
 _TOWED: Final = Pattern(r"\b(?:trailer|caravan|van)\b", 2)
 _HAVE: Final = Pattern(r"^(?:(?:i|we|you|he|she|they)(?:'ve| have|'s| has)|there's|there is|there are|it has) "
  r"(?:got )?no(?= \w)", 2)
 _NOT_GOT: Final = Pattern(r"^(?:(?:i|we|you|he|she|they) )?(?:ain't got|aint got|haven't got|havent got|hasn't got|"
  r"have not got|don't have|dont have|haven't) "
                           r"(?:no|any|a)(?= \w)", 2)
-_THIS_ONE: Final = Pattern(r" (?:on|with) (?:this|that) (?:one|job)(?=\W*$| at all)", 2)
+_THIS_ONE: Final = Pattern(r" (?:on|with) (?:this|that) (?:one|job|car|motor|van|old girl)(?=\W*$| at all)", 2)
 _FEW: Final = 2  # words that have to be left
 
 

@@ -230,6 +230,18 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      " with my foot off the brake"),
     (("switch is off", "switch off", "switched off"), r",? (?:and |with )?(?:the )?(?:head)?(?:light|lamp)s? "
      r"?switch (?:is |at |in )?off\W*$", " with the lights off"),
+    (("otherwise", "nothing else"), r"(?P<a>\b(?:glow|glim|faint|lit|light|comes on|dim)\w*\b.*?),? (?:and |but "
+     r")?(?:(?:it |they )?(?:isn't|aren't|is not|are not|not) (?:on|lit) otherwise|nothing else "
+     r"(?:is )?(?:switched )?on)\W*$", r"\g<a>"),
+    (("switch to",), r"\bwhen (?:i|you|we) (?:pull|turn|put|switch|move|click) the (?:light|lamp|lighting|"
+     r"lights)(?: ?switch)? (?:out |round |over )?to (?P<p>side|head)(?:lights?| ?lights?)?\b",
+     r"with the \g<p> lights on"),
+    (("lights on,", "lamps on,"), r"^(?:the |my )?(?P<l>(?:side |head )?(?:lights|lamps)|sidelights|headlights) on, "
+     r"(?=(?:press|when|brake|i |and |put|select|in |with|indicat)\b)", r"with the \g<l> on, "),
+    (("at night",), r"\b(?:when (?:i|you|we) (?:drive|am driving|go out) )at night,? ", ""),
+    ((" back on", " back when"), r",? (?:but |and )?(?:it |they )?comes? back (?:on|when (?:i )?(?:go back to|am "
+     r"back on|on)) (?:the )?(?P<b>dip|main|full)(?: beam)?\W*$", r", fine on \g<b>"),
+    (("warning", "tell"), r"\b(?P<w>warning (?:light|lamp)|tell[- ]?tale) in (?:the )?cab\b", r"\g<w> on the dash"),
     # Well where it should be dark, which says nothing: "its fine going forwards".
     ((" forward", " otherwise", " other"), r"(?P<a>\b(?:glow|glim|faint|lit|light|comes on)\w*\b.*?),? (?:but |and "
      r")?(?:it's |its |it is |"

@@ -51,6 +51,10 @@ _HAZARDS: Final = Pattern(
     r"(?: (?:come on|on|lit|up|steady|solid|constantly|all the time))*,? (?:but |and |with )?(?:they )?(?:no "
     r"flash\w*|(?:do|wo|are)n't (?:flash|blink)\w*|"
     r"(?:do |are )?not (?:flash|blink)\w*|without flashing|never flash)\W*$", 2)
+_PERMANENT: Final = Pattern(
+    rf"^(?:when I indicate (?P<s>left|right),? )?(?:the |my )?{INDICATOR} (?:lights? up|comes? on|is on|is lit|are "
+    rf"on|are lit) (?:permanently|all the time|constantly|steadily|continuously)"
+    r"(?: when I indicate(?: (?P<t>left|right))?)?\W*$", 2)
 _STAYS_LIT: Final = Pattern(rf"^(?:the |my |both )*{INDICATOR} (?:come on|light(?: up)?|go on),? (?:and|but) "
  rf"(?:then )?(?:they )?"
                             r"(?:just |all )?stay (?:on|lit)\W*$", 2)
@@ -59,10 +63,12 @@ _STAYS_LIT: Final = Pattern(rf"^(?:the |my |both )*{INDICATOR} (?:come on|light(
 def flash_plainly(text: str) -> str:
     """The sentence as "… come on but do not flash", where that is what it says; else as it is."""
     small = text.lower()
-    if not any(w in small for w in ("flash", "blink", "wink", "puls", "stay")) or ". " in text:
+    if not any(w in small for w in ("flash", "blink", "wink", "puls", "stay", "indicat", "signal")) or ". " in text:
         return text
     if _HAZARDS.match(text):
         return "hazards come on but do not flash"
+    if found := _PERMANENT.match(text):
+        return f"{found['s'] or found['t'] or ''} indicators come on but do not flash".strip()
     if _STAYS_LIT.match(text):
         return "indicators come on but do not flash"
     no_flash = _NO_FLASH.search(text)

@@ -54,6 +54,9 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"main|full|low|high)(?: beam)?,? (?:but |and )?no (?P<b>main|full|dip|dipped|high|low)"
      r"(?: beam)?(?=\W*$|,)", r"\g<s> \g<a> beam works, \g<s> \g<b> beam dead"),
     (("beams", "dips", "mains"), r" on both (?:lamps|sides|headlamps|headlights)(?=\W*$|,| last| this| since)", ""),
+    (("hyper",), rf"^hyper ?flash(?:ing|es)? (?:on|to) (?:the )?(?P<s>{SIDE})(?:[ -]hand)?(?: side)?(?: only)?\W*$",
+     r"\g<s> indicators flash fast"),
+    (("on full",), r"^(?!.*\b(?:dip|beam|head|main)\w*)(?P<a>.*?)\b(?:is |are )?on full(?= *(?:$|,))", r"\g<a>lit"),
     # "Braking brings up a glow in the right winker".
     (("glow", "glim", "gleam"), rf"^\s*(?:when |by )?(?P<act>(?:braking|reversing|indicating|signalling|selecting|"
      rf"engaging|"

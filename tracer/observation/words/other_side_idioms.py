@@ -37,7 +37,7 @@ _OTHER_WELL: Final = tuple(Pattern(rf"^{_MAIN}(?:,| -+|;)? ?(?:but |and |while |
 _RATE: Final = Pattern(
     r"\b(?:fast|quick|quickly|rapid|rapidly|rac(?:e|es|ing)|mad|mental|double|twice|clappers|hyper ?flash\w*|slow|"
     r"slowly|"
-    r"crazy|berserk|like billy|overtime|nineteen|speed)\b", 2)
+    r"crazy|berserk|like billy|overtime|nineteen|dozen|speed)\b", 2)
 _IND: Final = Pattern(rf"\b(?:{INDICATOR}|inds?|ticker|ticking|tick|click\w*|blink\w*|wink\w*)\b", 2)
 _STEADILY: Final = Pattern(r"\b(?:solid|steady|steadily|(?:not|n't|no|never) (?:flash|blink|wink)\w*|stays? (?:on|"
  r"lit)|stuck on)\b", 2)

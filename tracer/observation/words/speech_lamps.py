@@ -236,12 +236,9 @@ class Lamps(LampsCalled):
         found = self._placed(outside, who)
         if who.sides:  # whoever names a corner does not mean the number plate
             found = [n for n in found if "number plate" not in self.purposes[n]] or found
-        if who.ends:  # nor by its end a lamp inside
-            found = [n for n in found if self.purposes[n]] or found
-        if who.names and TOWED & set(who.names):
-            found = [n for n in found if n in self.towed]
-        if who.own:
-            found = [n for n in found if n not in self.towed]
+        found = [n for n in found if self.purposes[n] or not who.ends] or found  # nor by its end a lamp inside
+        if (TOWED & set(who.names)) or who.own:
+            found = [n for n in found if (n in self.towed) != who.own]
         if not found:
             raise LookupError(who.words)
         return _of_one_unit(found, self, who) if _UNITS & {*who.said} else found

@@ -146,7 +146,8 @@ _ROWS: Final[tuple[tuple[Say, str], ...]] = (
          "illuminate|switches on|turns on"),
     (Say(_FAINT | _DIM, on=True, stays=True), "stays dimly lit|stay dimly lit|stays faintly lit|stay faintly lit|"
      "stays on dimly|stays on faintly|never quite goes out|never goes right out|does not go fully out|"
-     "does not go out fully|does not go right out|won't go right out|won't go out fully"),
+     "never go out fully|never goes out fully|do not go out fully|does not go out fully|does not go right out|won't "
+     "go right out|won't go out fully"),
     (STAYS, "stays on|stay on|staying on|stayed on|stuck on|always on|remains on|remain on|won't go off|won't go out|"
             "does not go off|does not go out|do not go off|do not go out|will not go off|will not go out|never "
             "goes off|"

@@ -30,7 +30,8 @@ _LITTLE: Final = {
      "jsut": "just",
     "dipp": "dip", "pres": "press", "dimm": "dim", "beem": "beam", "sme": "same", "wel": "well", "stil": "still",
      "ligt": "light",
-    "peddle": "pedal", "aswell": "as well", "realy": "really", "pedle": "pedal", "thne": "then", "pedel": "pedal",
+    "peddle": "pedal", "aswell": "as well", "realy": "really", "tapp": "tap", "pedle": "pedal", "thne": "then",
+     "pedel": "pedal",
      "okey": "okay",
 }
 _DENIALS: Final = {f"{verb}nt": f"{verb}n't" for verb in (

@@ -29,7 +29,8 @@ _ALL: Final = Pattern(
     r")?all|all)\b", 2)
 _WEAK: Final = Pattern(r"\b(?:dim|dull|weak|poor|faint|low|yellow|dimmer|down)\b", 2)
 _STOPPED: Final = Pattern(
-    r"\bengine (?:is )?(?:off|stopped|not running|switched off|isn't running|not on)\b|\b(?:when|while|with) "
+    r"\b(?:engine|motor) (?:is )?(?:off|stopped|not running|switched off|isn't running|not on)\b|\b(?:when|while|"
+    r"with) "
     r"(?:it's |she's |the "
     r"(?:car|van|bike) is )?(?:stopped|not running|standing)\b|\b(?:with|when) the engine (?:off|stopped)\b|"
     r"\bunless the engine|"
@@ -40,7 +41,8 @@ _RUNS: Final = Pattern(
     r"running|started|starts)|start(?:s|ed)? (?:it|her|him|the engine|up)|some revs|(?:with|at) revs|revv?(?:ed|"
     r"ing)?|"
     r"rev (?:it|her)|fire (?:it|her) up)\b", 2)
-_WELL: Final = Pattern(r"\b(?:fine|ok|okay|good|normal|bright|brightens?|better|all right|alright|perfect|come up|"
+_WELL: Final = Pattern(r"\b(?:fine|ok|okay|good|normal|come right|bright|brightens?|better|all right|alright|"
+ r"perfect|come up|"
  r"comes up|improve"
                        r"s?|pick up|picks up)\b", 2)
 _ONE_LAMP: Final = Pattern(
@@ -80,6 +82,14 @@ _ROWS: Final = tuple((hints, Pattern(said, 2), plain) for hints, said, plain in 
      rf"(?:lamp|light|unit|cluster)(?: is|'s| are)? {_DEAD}\W*$", r"the \g<p> cluster completely dead"),
     (("car ", "van "), r"^(?:the )?(?P<b>trailer|caravan) and (?P<a>car|van) (?P<l>(?:brake|stop|tail|side|plate) "
      r"?(?:lights|lamps))(?: are)?(?: all| both)?\b", r"car \g<l> and \g<b> \g<l>"),
+    (("dead", "nothing", " out"), rf"^(?P<a>(?:.*\b{_DEAD}|(?:nothing|none)\b[^,]*)),? (?:-+ )?(?:(?:and |nor |or "
+     rf")*(?:not|no) (?:the )?(?:tail|stop|brake|indicator|flasher|winker|revers\w+|fog|side|marker)s?"
+     r"(?: ?(?:light|lamp)s?)?,? ?){2,}\W*$", r"\g<a>"),
+    (("the lot", "everything"), rf"^(?P<a>.*\b(?:all|everything)\b.*\b(?:dead|out|dark|gone)\b[^,]*), {_LIST}(?:the "
+     rf"(?:whole )?lot|everything)\W*$", r"\g<a>"),
+    (("cluster", "unit"), rf"^(?:the )?(?P<p>(?:rear|back|front) {SIDE}|{SIDE}(?:[ -]hand)?(?: side)? (?:rear|back|"
+     rf"front)) (?:light |lamp )?(?:cluster|unit),? (?:none of (?:the )?(?:lights|lamps|bulbs)|nothing)(?: in it)? "
+     r"(?:works?|lights?(?: up)?|lit|comes? on)\b", r"the \g<p> cluster completely dead"),
     # "The rear of the car has gone completely dead".
     (("rear", "back", "front"), r"^(?:the )?(?:whole )?(?P<e>rear|back|front)(?: end)?(?: of (?:the |my |a "
      r")?(?:car|van|vehicle|"
@@ -145,7 +155,7 @@ def whole_plainly(text: str) -> str:
 def _by_engine(text: str) -> str:
     """"All dim with it stopped, fine with some revs", in whatever order: of everything, without the engine and
     with."""
-    if "engine" not in text.lower() and "stopped" not in text.lower() and "running" not in text.lower():
+    if not any(w in text.lower() for w in ("engine", "motor", "stopped", "running")):
         return text
     said = _ALL.match(text) and all(p.search(text) for p in (_WEAK, _STOPPED, _RUNS, _WELL))
     if not said or _ONE_LAMP.search(text):
