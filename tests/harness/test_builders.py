@@ -5,6 +5,7 @@ Every kind stands on the device bench, built here with other settings and for ot
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Mapping
 from typing import Any
 
@@ -14,16 +15,20 @@ from msgspec.structs import replace
 from tests.device_bench import BENCH
 from tracer.harness.built_parts import Built, Setting
 from tracer.harness.devices import Joint, RelayContact, Resistor, ends
+from tracer.harness.file.parts import SETTING_TYPES
 from tracer.harness.file.text import read_harness
 from tracer.harness.lamp_feeds import earthed_at, fed_by
-from tracer.harness.model import Part
+from tracer.harness.model import Harness, Part
 from tracer.harness.node import node_of, terminal_at
 from tracer.harness.part_kinds import KINDS
+from tracer.inference.hypotheses import basic_states
+from tracer.observation.forward_model import Predictor
 from tracer.observation.instruments import lamp_ends
 
 HARNESS = read_harness(BENCH, "bench")
 PARTS = list(HARNESS.parts.values())
 VOLTS = (6.0, 12.0, 24.0)
+LIT = -0.3  # decades of light below that at its own volts, from which a lamp counts as lit
 # Settings that say nothing of what is inside: what a lamp is for, where else it may be bolted, what heat it stands.
 ELSEWHERE = {"for", "or", "resistor power"}
 # Of a part as it stands on the bench, what else it needs to be bolted down.
@@ -43,6 +48,14 @@ def built(part: Part, volts: float = 12.0, **other: Any) -> Built:
 
 def test_every_kind_stands_on_the_bench() -> None:
     assert {*KINDS} - {p.kind for p in PARTS} == set(), "put it on the bench of tests/device_bench.py"
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_setting_has_a_type_that_is_read(kind: str) -> None:
+    for name, setting in KINDS[kind].settings.items():
+        assert setting.type in SETTING_TYPES, f"{kind}: “{name}” has the type “{setting.type}”, which nothing reads"
+        assert (setting.type == "choice") == bool(setting.choices), f"{kind}: the choices of “{name}”"
+        assert setting.means, f"{kind}: what “{name}” means"
 
 
 @pytest.mark.parametrize("kind", [k for k, row in KINDS.items() if "earth at" in row.settings])
@@ -89,6 +102,59 @@ def test_contacts_name_a_coil_and_lead_into_the_part(part: Part) -> None:
         if isinstance(d, RelayContact):
             assert d.coil in moving, f"{d.name}: nothing in {part.name} called “{d.coil}” has the role of a coil"
             assert node_of(d.b).inner or not node_of(d.a).inner, f"{d.name}: its inner point is its `b`"
+
+
+@pytest.mark.parametrize("part", PARTS, ids=lambda p: p.name)
+def test_every_terminal_and_every_inner_point_leads_on(part: Part) -> None:
+    """A terminal on which nothing hangs is one too many; an inner point that joins nothing, as behind a contact whose
+    lamp was left on the feed, leads nowhere."""
+    joined = Counter(n for d in part.devices for n in ends(d))
+    own = {n for n in joined if node_of(n).owner == part.name}
+    terminals = {terminal_at(part.name, t) for t in part.terminals}
+    for node in sorted(terminals - own):
+        raise AssertionError(f"{part.kind}: nothing in it hangs on its terminal {node}")
+    for node in sorted(n for n in own if not node_of(n).inner):
+        assert node in terminals, f"{part.kind}: something in it hangs on {node}, which is no terminal of it"
+    for node in sorted(n for n in own if node_of(n).inner):
+        assert joined[node] > 1, f"{part.kind}: what leads to {node} leads nowhere, nothing else hangs there"
+
+
+@pytest.mark.parametrize("part", PARTS, ids=lambda p: p.name)
+def test_a_coil_takes_the_same_watts_at_any_voltage(part: Part) -> None:
+    """As long as the file does not give its ohms. One for 12 V would burn on 24 V and lift nothing on 6 V."""
+    unsaid = {k: s.default for k, s in KINDS[part.kind].settings.items() if s.type == "resistance" and not s.required}
+    watts = [[v**2 / d.ohm for d in built(part, v, **unsaid).devices if isinstance(d, Resistor) and d.role == "coil"]
+             for v in VOLTS]
+    for other in watts[1:]:
+        assert other == pytest.approx(watts[0]), f"{part.kind}: its coil takes {watts} W on {VOLTS} V"
+
+
+@pytest.mark.parametrize("part", PARTS, ids=lambda p: p.name)
+def test_a_lamp_is_called_after_its_part(part: Part) -> None:
+    """By its name alone, or with that of one of its terminals: what people call it is found by these words."""
+    for lamp in part.lamps:
+        assert lamp.lamp in {part.name, *(f"{part.name} {t}" for t in part.terminals)}, (
+            f"{part.kind}: its lamp is called “{lamp.lamp}”, and the part “{part.name}”")
+
+
+def test_what_stands_on_the_bench_works_there() -> None:
+    """In one of the states that are always looked at each lamp is lit, and each coil pulls in and is let go."""
+    assert idle(HARNESS) == []
+
+
+def idle(harness: Harness) -> list[str]:
+    """What does nothing in any basic state: lamps that are never lit, coils that never move."""
+    predictor = Predictor(harness)
+    panels = [predictor.healthy(s) for s in basic_states(harness)]
+    kind_of = {d.name: p.kind for p in harness.parts.values() for d in p.devices}
+    out = [f"{kind_of[f.name]}: {f.lamp} is lit in no state" for i, f in enumerate(predictor.lamps)
+           if max(p.flux[0, i] for p in panels) < LIT]
+    for i, relay in enumerate(predictor.relays):
+        held = {bool(p.pulled_in[0, i]) for p in panels}
+        if len(held) < 2:
+            does = "is never let go" if True in held else "pulls in in no state"
+            out.append(f"{harness.parts[relay].kind}: the coil of {relay} {does}")
+    return out
 
 
 @pytest.mark.parametrize("part", [p for p in PARTS if p.lamps], ids=lambda p: p.name)
