@@ -48,7 +48,7 @@ def test_a_kind_that_is_added_needs_no_other_table(monkeypatch: pytest.MonkeyPat
     text = written("left thing", "arm")
     assert "  left thing: {kind: arm, lamp: to fill in}\n" in text
     assert "battery.+ > left thing.feed" in text and "left thing.earth > E1" in text
-    with pytest.raises(AssertionError, match="arm: no row of words in vague_ends.py says so"):
+    with pytest.raises(AssertionError, match=r"arm: no row of words in vague_ends\.py says so"):
         test_an_end_called_by_the_name_of_its_kind_is_one("arm")
     monkeypatch.setitem(cast(Any, END_KINDS), "lamp", ("fed", "earth"))
     with pytest.raises(AssertionError, match="lamp: END_KINDS gives it terminals that it does not have"):
