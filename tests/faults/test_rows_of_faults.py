@@ -131,8 +131,8 @@ def test_a_fault_is_seen_at_each_of_its_places(every: Faults) -> None:
 
 
 def test_a_kind_without_a_base_rate_is_told() -> None:
-    with pytest.raises(TracerError, match="no base rate for faults of the kind “arm jammed”") as caught:
-        make("arm jammed", "left arm", "it is jammed", "free and oil it", opened("x"), "x")
+    with pytest.raises(TracerError, match="no base rate for faults of the kind “made up”") as caught:
+        make("made up", "left arm", "it is jammed", "free and oil it", opened("x"), "x")
     assert "RATES" in str(caught.value)
 
 
