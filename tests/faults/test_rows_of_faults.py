@@ -70,7 +70,8 @@ def said_of_repairs(one: Faults) -> Iterator[str]:
 
 
 def test_what_a_repair_renews_is_what_its_words_say(one: Faults) -> None:
-    assert [*said_of_repairs(one)] == []
+    told = [*dict.fromkeys(said_of_repairs(one))]
+    assert not told, "\n".join(told)
 
 
 def does_something(change: Change, harness: Harness) -> bool:
@@ -99,7 +100,8 @@ def said_of_variants(one: Faults) -> Iterator[str]:
 
 
 def test_every_variant_of_a_fault_changes_something(one: Faults) -> None:
-    assert [*said_of_variants(one)] == []
+    told = [*dict.fromkeys(said_of_variants(one))]
+    assert not told, "\n".join(told)
 
 
 def said_of_across(one: Faults) -> Iterator[str]:
@@ -114,7 +116,8 @@ def said_of_across(one: Faults) -> Iterator[str]:
 
 
 def test_what_drops_volts_says_where(one: Faults) -> None:
-    assert [*said_of_across(one)] == []
+    told = [*dict.fromkeys(said_of_across(one))]
+    assert not told, "\n".join(told)
 
 
 def said_of_places(every: Faults) -> Iterator[str]:
@@ -127,7 +130,8 @@ def said_of_places(every: Faults) -> Iterator[str]:
 
 
 def test_a_fault_is_seen_at_each_of_its_places(every: Faults) -> None:
-    assert [*said_of_places(every)] == []
+    told = [*dict.fromkeys(said_of_places(every))]
+    assert not told, "\n".join(told)
 
 
 def test_a_kind_without_a_base_rate_is_told() -> None:

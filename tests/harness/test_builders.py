@@ -47,7 +47,8 @@ def built(part: Part, volts: float = 12.0, **other: Any) -> Built:
 
 
 def test_every_kind_stands_on_the_bench() -> None:
-    assert {*KINDS} - {p.kind for p in PARTS} == set(), "put it on the bench of tests/device_bench.py"
+    absent = {*KINDS} - {p.kind for p in PARTS}
+    assert not absent, f"put it on the bench of tests/device_bench.py: {absent}"
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -71,7 +72,8 @@ def test_a_part_that_may_be_bolted_down_has_its_earth_there(kind: str) -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_builder_heeds_every_setting(kind: str) -> None:
-    part = next(p for p in PARTS if p.kind == kind)
+    part = next((p for p in PARTS if p.kind == kind), None)
+    assert part is not None, f"{kind}: not on the bench of tests/device_bench.py"
     for name, setting in KINDS[kind].settings.items():
         if setting.type in OTHER and not {name, f"{kind} {name}"} & ELSEWHERE:
             changed = OTHER[setting.type](part.settings[name], setting)
@@ -87,7 +89,8 @@ def test_coils_pull_in_at_the_voltage_of_their_vehicle(part: Part) -> None:
         coils = {d.name for d in made.devices if isinstance(d, Resistor) and d.works_contacts}
         moved = [d for d in made.devices if isinstance(d, RelayContact) and d.coil in coils]
         for d in moved:
-            assert 0 < d.drop_out_v < d.pick_up_v < 0.85 * volts, f"{part.kind}: its coil pulls in at {d.pick_up_v} V"
+            assert 0 < d.drop_out_v < d.pick_up_v < 0.85 * volts, (
+                f"{part.kind}: its coil pulls in at {d.pick_up_v:.1f} V of {volts:g}, lets go at {d.drop_out_v:.1f}")
         shares.append([(d.pick_up_v / volts, d.drop_out_v / volts) for d in moved])
     for other in shares[1:]:
         assert [x for s in other for x in s] == pytest.approx([x for s in shares[0] for x in s]), part.kind
@@ -139,7 +142,7 @@ def test_a_lamp_is_called_after_its_part(part: Part) -> None:
 
 def test_what_stands_on_the_bench_works_there() -> None:
     """In one of the states that are always looked at each lamp is lit, and each coil pulls in and is let go."""
-    assert idle(HARNESS) == []
+    assert not idle(HARNESS), "; ".join(idle(HARNESS))
 
 
 def idle(harness: Harness) -> list[str]:
