@@ -5,12 +5,14 @@ Every kind stands on the device bench, built here with other settings and for ot
 
 from __future__ import annotations
 
+import math
+import re
 from collections import Counter
 from collections.abc import Callable, Mapping
 from typing import Any
 
 import pytest
-from msgspec.structs import replace
+from msgspec.structs import astuple, replace
 
 from tests.device_bench import BENCH
 from tracer.harness.built_parts import Built, Setting
@@ -28,6 +30,7 @@ from tracer.observation.instruments import lamp_ends
 HARNESS = read_harness(BENCH, "bench")
 PARTS = list(HARNESS.parts.values())
 VOLTS = (6.0, 12.0, 24.0)
+USUAL = re.compile(r"usual ([\d.]+) (?:(V|ohm)\b|of the system voltage)")
 LIT = -0.3  # decades of light below that at its own volts, from which a lamp counts as lit
 # Settings that say nothing of what is inside: what a lamp is for, where else it may be bolted, what heat it stands.
 ELSEWHERE = {"for", "or", "resistor power"}
@@ -78,6 +81,28 @@ def test_a_builder_heeds_every_setting(kind: str) -> None:
         if setting.type in OTHER and not {name, f"{kind} {name}"} & ELSEWHERE:
             changed = OTHER[setting.type](part.settings[name], setting)
             assert built(part, **{name: changed}) != built(part), f"{kind}: its builder passes “{name}” over"
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_is_said_to_be_usual_is_what_is_built(kind: str) -> None:
+    """“usual 85 ohm in a 12 V system”: given so, the part is the same as with nothing said, to a hundredth."""
+    part = next(p for p in PARTS if p.kind == kind)
+    for name, setting in KINDS[kind].settings.items():
+        said = USUAL.search(setting.means)
+        if said is not None:
+            value = float(said[1]) * (1.0 if said[2] else 12.0)
+            usual, given = (numbers(built(part, **{name: x})) for x in (setting.default, value))
+            assert usual == pytest.approx(given, rel=0.01), f"{kind}: “{name}”, {said[0]}, is not what is built"
+
+
+def numbers(made: Built) -> list[float]:
+    return [x for d in made.devices for x in astuple(d) if isinstance(x, float) and not math.isnan(x)]
+
+
+def test_a_part_of_two_terminals_has_none_to_spare() -> None:
+    """But for a fuse, of which a rule of its own says what hangs on it."""
+    spare = {p.kind for p in PARTS if KINDS[p.kind].spare and len(p.terminals) < 3}
+    assert spare <= {"fuse"}, f"`spare`, and with a terminal left without a wire nothing works: {spare - {'fuse'}}"
 
 
 @pytest.mark.parametrize("part", PARTS, ids=lambda p: p.name)
