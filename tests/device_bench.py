@@ -2,6 +2,10 @@
 
 from __future__ import annotations
 
+from typing import Any
+
+import yaml
+
 BENCH = """\
 harness: Invented bench with every device
 system: 12 V negative earth
@@ -112,3 +116,27 @@ wires:
   - brake switch.54 > module.stop in
   - module.58T > trailer tail.feed
 """
+
+
+class _Plain(yaml.SafeDumper):
+    """Writes everything out: a harness file has no anchors."""
+
+    def ignore_aliases(self, data: Any) -> bool:
+        return True
+
+
+def two_of_each() -> str:
+    """The bench with another part beside each but the battery, wired as the first is but through no plug: what is
+    called after its kind, and not after its part, is there twice."""
+    read: dict[str, Any] = yaml.load(BENCH, Loader=yaml.BaseLoader)
+    twins = read["parts"].keys() - {"battery"}
+
+    def beside(run: str) -> str:
+        points = [p.strip() for p in run.split(">")]
+        kept = [p for p in points if p.rpartition(".")[0] not in read["connectors"]]
+        return " > ".join(f"other {p}" if p.rpartition(".")[0] in twins else p for p in kept)
+
+    runs = [wire if isinstance(wire, dict) else {"run": wire} for wire in read["wires"]]
+    parts = {**read["parts"], **{f"other {n}": {**read["parts"][n]} for n in read["parts"] if n in twins}}
+    wires = runs + [{**wire, "run": beside(wire["run"])} for wire in runs if beside(wire["run"]) != wire["run"]]
+    return yaml.dump({**read, "parts": parts, "wires": wires}, Dumper=_Plain, allow_unicode=True, sort_keys=False)

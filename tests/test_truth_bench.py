@@ -12,7 +12,7 @@ import pytest
 from tests.bench.bench_calibration import error_by_odds
 from tests.bench.truth import laws
 from tests.bench.truth.as_rated import places_by_rates, weights_by_rates
-from tests.bench.truth.circuit import Edit, Netlist, netlist_of
+from tests.bench.truth.circuit import _BUILD, NOT_BUILT, Edit, Netlist, netlist_of
 from tests.bench.truth.circuit import Path as Path_
 from tests.bench.truth.electrician import NOT_MADE, Electrician
 from tests.bench.truth.faults import WEIGHTS, Fault, Maker, makers
@@ -31,9 +31,12 @@ from tests.bench.truth.vehicle import read_vehicle
 from tests.bench.truth.voltages import rated
 from tracer import TracerError, list_faults, load_harness
 from tracer.circuit.device_laws import filament_current
+from tracer.circuit.model import NO_CHANGE, Change
 from tracer.harness.lamp_laws import lamp_laws
 from tracer.harness.model import VehicleState
+from tracer.harness.part_kinds import KINDS as PART_KINDS
 from tracer.observation.evidence import Test
+from tracer.observation.forward_model import Predictor
 from tracer.observation.test_kinds import KINDS, TestKind
 from tracer.observation.words.readings import parse_value
 
@@ -86,6 +89,13 @@ def test_words_for_a_light_sum_to_one() -> None:
 
 
 # --- circuits
+
+
+def test_every_kind_of_part_is_built_here_or_it_is_said_why_not() -> None:
+    for kind in PART_KINDS:
+        assert (kind in _BUILD) != (kind in NOT_BUILT), (
+            f"{kind}: its builder in tests/bench/truth/circuit.py, or a line of NOT_BUILT there that says why not")
+    assert {*_BUILD, *NOT_BUILT} <= {*PART_KINDS}
 
 
 def test_two_lamps_in_series_share_the_voltage() -> None:
@@ -218,13 +228,40 @@ def test_every_kind_of_test_can_be_made_here(kind: TestKind, rear: Known) -> Non
     assert parse_value(person.answer(OF_KIND[kind], ("wire", "S2", STOP)), kind, "left rear stop")
 
 
-@pytest.mark.parametrize("kind", ["known-good lamp", "test lamp", "LED tester", "lamp for fuse"])
-def test_a_lamp_in_the_hand_lights_where_the_feed_is_whole(kind: str, rear: Known) -> None:
+@pytest.mark.parametrize("kind", [k for k, row in KINDS.items() if row.shows_light and k not in NOT_MADE])
+def test_a_lamp_in_the_hand_lights_where_the_feed_is_whole(kind: TestKind, rear: Known) -> None:
     """In the clips of the fuse, through the cold filaments of both stop lamps."""
     for edit, shown in ((Edit(ohm=(("way C1.3", math.inf),)), "dark"), (Edit(), "normal")):
         person = Electrician(rear, edit, None, random.Random(1), "day")
         person.skips = 0.0
         assert person.answer(OF_KIND[kind]) == shown
+
+
+# A joint of 40 Ω in front of the stop lamps, which are broken in the second: no current, and full volts behind the
+# joint for whatever draws next to nothing.
+STOP_LAMPS = ("left rear stop", "right rear stop")
+BAD = {
+    "sound": (Edit(), NO_CHANGE),
+    "a bad joint": (Edit(ohm=(("way C1.3", 40.0),)), Change(set_ohm=(("C1 way 3", 40.0),))),
+    "a bad joint, its lamps broken": (
+        Edit(ohm=(("way C1.3", 40.0),), lamp=tuple((n, 0.0) for n in STOP_LAMPS)),
+        Change(set_ohm=(("C1 way 3", 40.0),), dead=tuple(f"{n} filament" for n in STOP_LAMPS))),
+}
+
+
+@pytest.mark.parametrize("kind", [k for k, row in KINDS.items() if row.quantity and k not in NOT_MADE])
+def test_a_meter_shows_here_what_the_tool_works_out(kind: TestKind, rear: Known) -> None:
+    """To a tenth, three tenths of a volt and the ohms of its leads: laws of lamps differ, instruments must not. A
+    reading under load is another than one without wherever a joint is bad."""
+    predictor = Predictor(load_harness(MODELS / "rear_end.yaml"))
+    for name, (edit, change) in BAD.items():
+        person = Electrician(rear, edit, None, random.Random(1), "day")
+        person.skips = 0.0
+        said = person.answer(OF_KIND[kind])
+        shown = parse_value(said, kind, "left rear stop")
+        known = float(predictor.observed(OF_KIND[kind], [change])[0])
+        assert 0.9 * shown.low - 0.3 <= known <= 1.1 * shown.high + 0.3, (
+            f"{kind}, {name}: this electrician reads {said}, the tool {known:.2f}: does he forget what it draws?")
 
 
 # --- repairs and vehicles

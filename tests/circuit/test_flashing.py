@@ -98,8 +98,9 @@ def test_panels_of_many_hypotheses_equal_panels_of_one() -> None:
         alone = p.panel(setup, p.table([change]))
         assert together.rows(np.array([row])).per_min == pytest.approx(alone.per_min, nan_ok=True)
         assert (together.pulled_in[row] == alone.pulled_in[0]).all()
-    assert p.relays == ["horn relay", "rest relay", "head relay"]
-    assert together.pulled_in.tolist() == [[False, True, False]] * 3
+    assert {"horn relay", "rest relay", "head relay"} <= {*p.relays}
+    held = [[r for r, pulled in zip(p.relays, row, strict=True) if pulled] for row in together.pulled_in.tolist()]
+    assert held == [["rest relay"]] * 3
 
 
 def test_the_tell_tale_between_the_two_sides() -> None:

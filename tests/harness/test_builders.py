@@ -5,25 +5,33 @@ Every kind stands on the device bench, built here with other settings and for ot
 
 from __future__ import annotations
 
+import math
+import re
+from collections import Counter
 from collections.abc import Callable, Mapping
 from typing import Any
 
 import pytest
-from msgspec.structs import replace
+from msgspec.structs import astuple, replace
 
 from tests.device_bench import BENCH
 from tracer.harness.built_parts import Built, Setting
 from tracer.harness.devices import Joint, RelayContact, Resistor, ends
+from tracer.harness.file.parts import SETTING_TYPES
 from tracer.harness.file.text import read_harness
 from tracer.harness.lamp_feeds import earthed_at, fed_by
-from tracer.harness.model import Part
+from tracer.harness.model import Harness, Part
 from tracer.harness.node import node_of, terminal_at
 from tracer.harness.part_kinds import KINDS
+from tracer.inference.hypotheses import basic_states
+from tracer.observation.forward_model import Predictor
 from tracer.observation.instruments import lamp_ends
 
 HARNESS = read_harness(BENCH, "bench")
 PARTS = list(HARNESS.parts.values())
 VOLTS = (6.0, 12.0, 24.0)
+USUAL = re.compile(r"usual ([\d.]+) (?:(V|ohm)\b|of the system voltage)")
+LIT = -0.3  # decades of light below that at its own volts, from which a lamp counts as lit
 # Settings that say nothing of what is inside: what a lamp is for, where else it may be bolted, what heat it stands.
 ELSEWHERE = {"for", "or", "resistor power"}
 # Of a part as it stands on the bench, what else it needs to be bolted down.
@@ -42,7 +50,16 @@ def built(part: Part, volts: float = 12.0, **other: Any) -> Built:
 
 
 def test_every_kind_stands_on_the_bench() -> None:
-    assert {*KINDS} - {p.kind for p in PARTS} == set(), "put it on the bench of tests/device_bench.py"
+    absent = {*KINDS} - {p.kind for p in PARTS}
+    assert not absent, f"put it on the bench of tests/device_bench.py: {absent}"
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_setting_has_a_type_that_is_read(kind: str) -> None:
+    for name, setting in KINDS[kind].settings.items():
+        assert setting.type in SETTING_TYPES, f"{kind}: “{name}” has the type “{setting.type}”, which nothing reads"
+        assert (setting.type == "choice") == bool(setting.choices), f"{kind}: the choices of “{name}”"
+        assert setting.means, f"{kind}: what “{name}” means"
 
 
 @pytest.mark.parametrize("kind", [k for k, row in KINDS.items() if "earth at" in row.settings])
@@ -58,11 +75,34 @@ def test_a_part_that_may_be_bolted_down_has_its_earth_there(kind: str) -> None:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_a_builder_heeds_every_setting(kind: str) -> None:
-    part = next(p for p in PARTS if p.kind == kind)
+    part = next((p for p in PARTS if p.kind == kind), None)
+    assert part is not None, f"{kind}: not on the bench of tests/device_bench.py"
     for name, setting in KINDS[kind].settings.items():
         if setting.type in OTHER and not {name, f"{kind} {name}"} & ELSEWHERE:
             changed = OTHER[setting.type](part.settings[name], setting)
             assert built(part, **{name: changed}) != built(part), f"{kind}: its builder passes “{name}” over"
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_what_is_said_to_be_usual_is_what_is_built(kind: str) -> None:
+    """“usual 85 ohm in a 12 V system”: given so, the part is the same as with nothing said, to a hundredth."""
+    part = next(p for p in PARTS if p.kind == kind)
+    for name, setting in KINDS[kind].settings.items():
+        said = USUAL.search(setting.means)
+        if said is not None:
+            value = float(said[1]) * (1.0 if said[2] else 12.0)
+            usual, given = (numbers(built(part, **{name: x})) for x in (setting.default, value))
+            assert usual == pytest.approx(given, rel=0.01), f"{kind}: “{name}”, {said[0]}, is not what is built"
+
+
+def numbers(made: Built) -> list[float]:
+    return [x for d in made.devices for x in astuple(d) if isinstance(x, float) and not math.isnan(x)]
+
+
+def test_a_part_of_two_terminals_has_none_to_spare() -> None:
+    """But for a fuse, of which a rule of its own says what hangs on it."""
+    spare = {p.kind for p in PARTS if KINDS[p.kind].spare and len(p.terminals) < 3}
+    assert spare <= {"fuse"}, f"`spare`, and with a terminal left without a wire nothing works: {spare - {'fuse'}}"
 
 
 @pytest.mark.parametrize("part", PARTS, ids=lambda p: p.name)
@@ -74,7 +114,8 @@ def test_coils_pull_in_at_the_voltage_of_their_vehicle(part: Part) -> None:
         coils = {d.name for d in made.devices if isinstance(d, Resistor) and d.works_contacts}
         moved = [d for d in made.devices if isinstance(d, RelayContact) and d.coil in coils]
         for d in moved:
-            assert 0 < d.drop_out_v < d.pick_up_v < 0.85 * volts, f"{part.kind}: its coil pulls in at {d.pick_up_v} V"
+            assert 0 < d.drop_out_v < d.pick_up_v < 0.85 * volts, (
+                f"{part.kind}: its coil pulls in at {d.pick_up_v:.1f} V of {volts:g}, lets go at {d.drop_out_v:.1f}")
         shares.append([(d.pick_up_v / volts, d.drop_out_v / volts) for d in moved])
     for other in shares[1:]:
         assert [x for s in other for x in s] == pytest.approx([x for s in shares[0] for x in s]), part.kind
@@ -89,6 +130,59 @@ def test_contacts_name_a_coil_and_lead_into_the_part(part: Part) -> None:
         if isinstance(d, RelayContact):
             assert d.coil in moving, f"{d.name}: nothing in {part.name} called “{d.coil}” has the role of a coil"
             assert node_of(d.b).inner or not node_of(d.a).inner, f"{d.name}: its inner point is its `b`"
+
+
+@pytest.mark.parametrize("part", PARTS, ids=lambda p: p.name)
+def test_every_terminal_and_every_inner_point_leads_on(part: Part) -> None:
+    """A terminal on which nothing hangs is one too many; an inner point that joins nothing, as behind a contact whose
+    lamp was left on the feed, leads nowhere."""
+    joined = Counter(n for d in part.devices for n in ends(d))
+    own = {n for n in joined if node_of(n).owner == part.name}
+    terminals = {terminal_at(part.name, t) for t in part.terminals}
+    for node in sorted(terminals - own):
+        raise AssertionError(f"{part.kind}: nothing in it hangs on its terminal {node}")
+    for node in sorted(n for n in own if not node_of(n).inner):
+        assert node in terminals, f"{part.kind}: something in it hangs on {node}, which is no terminal of it"
+    for node in sorted(n for n in own if node_of(n).inner):
+        assert joined[node] > 1, f"{part.kind}: what leads to {node} leads nowhere, nothing else hangs there"
+
+
+@pytest.mark.parametrize("part", PARTS, ids=lambda p: p.name)
+def test_a_coil_takes_the_same_watts_at_any_voltage(part: Part) -> None:
+    """As long as the file does not give its ohms. One for 12 V would burn on 24 V and lift nothing on 6 V."""
+    unsaid = {k: s.default for k, s in KINDS[part.kind].settings.items() if s.type == "resistance" and not s.required}
+    watts = [[v**2 / d.ohm for d in built(part, v, **unsaid).devices if isinstance(d, Resistor) and d.role == "coil"]
+             for v in VOLTS]
+    for other in watts[1:]:
+        assert other == pytest.approx(watts[0]), f"{part.kind}: its coil takes {watts} W on {VOLTS} V"
+
+
+@pytest.mark.parametrize("part", PARTS, ids=lambda p: p.name)
+def test_a_lamp_is_called_after_its_part(part: Part) -> None:
+    """By its name alone, or with that of one of its terminals: what people call it is found by these words."""
+    for lamp in part.lamps:
+        assert lamp.lamp in {part.name, *(f"{part.name} {t}" for t in part.terminals)}, (
+            f"{part.kind}: its lamp is called “{lamp.lamp}”, and the part “{part.name}”")
+
+
+def test_what_stands_on_the_bench_works_there() -> None:
+    """In one of the states that are always looked at each lamp is lit, and each coil pulls in and is let go."""
+    assert not idle(HARNESS), "; ".join(idle(HARNESS))
+
+
+def idle(harness: Harness) -> list[str]:
+    """What does nothing in any basic state: lamps that are never lit, coils that never move."""
+    predictor = Predictor(harness)
+    panels = [predictor.healthy(s) for s in basic_states(harness)]
+    kind_of = {d.name: p.kind for p in harness.parts.values() for d in p.devices}
+    out = [f"{kind_of[f.name]}: {f.lamp} is lit in no state" for i, f in enumerate(predictor.lamps)
+           if max(p.flux[0, i] for p in panels) < LIT]
+    for i, relay in enumerate(predictor.relays):
+        held = {bool(p.pulled_in[0, i]) for p in panels}
+        if len(held) < 2:
+            does = "is never let go" if True in held else "pulls in in no state"
+            out.append(f"{harness.parts[relay].kind}: the coil of {relay} {does}")
+    return out
 
 
 @pytest.mark.parametrize("part", [p for p in PARTS if p.lamps], ids=lambda p: p.name)

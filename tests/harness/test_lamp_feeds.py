@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 from msgspec.structs import replace
 
 from tests.library import MODELS
+from tests.made_up_arm import ARM, CAR, build_arm
 from tracer.checking.simulation import simulate
 from tracer.errors import ReadingError
-from tracer.harness.built_parts import Built, Kind, Setting, lamp_in_holder
-from tracer.harness.devices import Joint, RelayContact, Resistor
+from tracer.harness.built_parts import Built
+from tracer.harness.devices import Joint, RelayContact
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.lamp_feeds import earthed_at, fed_by
 from tracer.harness.model import Harness
@@ -25,47 +26,11 @@ from tracer.planning.candidate_readings import Measurements
 from tracer.planning.cures import rows_to_plan_with
 from tracer.planning.live_hypotheses import Living
 
-# Invented: arms that a solenoid lifts; up, each closes the contact that feeds its own lamp.
-CAR = """
-harness: Invented car with arms
-system: 12 V negative earth
-colours: IEC 60757
-usual: {size: 1 mm², length: 1.5 m}
-controls:
-  arm switch: [off, left, right]
-parts:
-  battery: {kind: battery}
-  F1: {kind: fuse, rating: 15 A}
-  arm switch: {kind: switch, control: arm switch, contacts: {left: [15-L], right: [15-R]}}
-  left arm: {kind: arm, lamp: 3 W, place: left door pillar}
-  right arm: {kind: arm, lamp: 3 W, place: right door pillar}
-earths: {E1: battery strap, E2: door pillars}
-wires:
-  - {run: battery.- > E1, size: 16 mm²}
-  - {run: battery.+ > F1.in, size: 6 mm²}
-  - F1.out > arm switch.15
-  - arm switch.L > left arm.feed
-  - arm switch.R > right arm.feed
-  - left arm.earth > E2
-  - right arm.earth > E2
-"""
-
-
-def _build_arm(name: str, s: Mapping[str, Any], system_v: float) -> Built:
-    up, feed, earth = inside(name, "arm up"), terminal_at(name, "feed"), terminal_at(name, "earth")
-    bulb = [replace(d, a=up) if isinstance(d, Joint) and d.a == feed else d
-            for d in lamp_in_holder(name, [name], ["feed"], s["lamp"], system_v)]
-    return Built(("feed", "earth"), (
-        Resistor(f"{name} coil", feed, earth, 4.0, "coil"),
-        RelayContact(f"{name} contact", feed, up, f"{name} coil", True, 0.6 * system_v, 0.3 * system_v), *bulb,
-    ))
-
 
 @pytest.fixture
 def car(monkeypatch: pytest.MonkeyPatch) -> Iterator[Harness]:
     """As if somebody had added the kind."""
-    row = Kind("an arm with its lamp", {"lamp": Setting("lamp", required=True)}, _build_arm)
-    monkeypatch.setitem(KINDS, "arm", row)
+    monkeypatch.setitem(KINDS, "arm", ARM)
     yield read_harness(CAR, "arms")
 
 
@@ -83,30 +48,37 @@ def test_a_known_good_lamp_is_held_there(car: Harness) -> None:
 
 def test_what_a_coil_without_a_contact_carries_is_said(monkeypatch: pytest.MonkeyPatch) -> None:
     """An arm whose lamp needs no contact: 12.6 V over 4 ohm and some wire, with the switch to the left on the left
-    alone. Of one that moves a contact it is said that it pulls in."""
+    alone."""
     assert simulate(read_harness(CAR.replace("kind: arm,", "kind: lamp,"), "lamps")).coils_amps == {}
 
     def alone(*of: Any) -> Built:
-        made = _build_arm(*of)
+        made = build_arm(*of)
         up = inside(of[0], "arm up")
         return replace(made, devices=tuple(
             replace(d, a=terminal_at(of[0], "feed")) if isinstance(d, Joint) and d.a == up else d
             for d in made.devices if not isinstance(d, RelayContact)))
 
-    monkeypatch.setitem(KINDS, "arm", Kind("an arm", {"lamp": Setting("lamp", required=True)}, alone))
+    monkeypatch.setitem(KINDS, "arm", replace(ARM, build=alone))
     case = simulate(read_harness(CAR, "arms"), {"arm switch": "left"})
-    assert case.coils_amps == {"left arm coil": pytest.approx(3.1, abs=0.1), "right arm coil": 0.0}
+    assert case.coils_amps == pytest.approx({"left arm coil": 3.1, "right arm coil": 0.0}, abs=0.1)
+    assert case.as_data()["coils_amps"]["right arm coil"] == 0.0
     assert case.relays_pulled_in == ()
+
+
+def test_what_a_coil_that_moves_a_contact_carries_is_said(car: Harness) -> None:
+    case = simulate(car, {"arm switch": "right"})
+    assert case.coils_amps == pytest.approx({"left arm coil": 0.0, "right arm coil": 3.1}, abs=0.1)
+    assert case.relays_pulled_in == ("right arm",)
 
 
 def test_a_lamp_that_no_terminal_feeds_is_told_so(monkeypatch: pytest.MonkeyPatch) -> None:
     """As of a builder that turned the contact round: not with an empty message."""
     def turned(*of: Any) -> Built:
-        made = _build_arm(*of)
+        made = build_arm(*of)
         return replace(made, devices=tuple(
             replace(d, a=d.b, b=d.a) if isinstance(d, RelayContact) else d for d in made.devices))
 
-    monkeypatch.setitem(KINDS, "arm", Kind("an arm", {"lamp": Setting("lamp", required=True)}, turned))
+    monkeypatch.setitem(KINDS, "arm", replace(ARM, build=turned))
     with pytest.raises(ReadingError) as caught:
         parse_test("known-good lamp at left arm when arm switch left", read_harness(CAR, "arms"))
     assert str(caught.value).startswith("no terminal of left arm feeds left arm")

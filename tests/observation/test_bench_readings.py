@@ -9,10 +9,12 @@ from pathlib import Path
 import pytest
 
 from tests.library import MODELS
+from tests.made_up_arm import ARM, CAR
 from tracer.errors import ReadingError
-from tracer.harness.file.text import load_harness
+from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.inspectable import things_in
 from tracer.harness.model import Harness
+from tracer.harness.part_kinds import KINDS
 from tracer.job.job import Job
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import Test, inspection, wiggling
@@ -82,6 +84,22 @@ def test_a_side_of_a_plug_is_said_by_where_it_leads(text: str, node: str) -> Non
             parse_test(text, SALOON)
         return
     assert parse_test(text, SALOON).plus == node
+
+
+@pytest.mark.parametrize(("side", "half"), [("lamp", "C1.1'"), ("switch", "C1.1"), ("relay", "")])
+def test_a_side_is_where_such_devices_lie_whatever_their_part_is(
+    side: str, half: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """An arm with its lamp is a lamp's side, and for all its coil no relay's."""
+    monkeypatch.setitem(KINDS, "arm", ARM)
+    text = CAR.replace("arm switch.L > left arm", "arm switch.L > C1.1 > left arm")
+    car = read_harness(text.replace("earths:", "connectors: {C1: {ways: 2}}\nearths:"), "arms")
+    typed = f"volts at C1 pin 1, {side} side when arm switch left"
+    if half:
+        assert parse_test(typed, car).plus == half
+    else:
+        with pytest.raises(ReadingError):
+            parse_test(typed, car)
 
 
 def test_which_side_of_a_plug_is_asked_with_both_to_choose_from() -> None:

@@ -39,6 +39,7 @@ from tracer.present.job_words import test_words as words_of
 from tracer.safety.advice import cautions_of, of_test
 
 PACKAGE = Path(__file__).parents[2] / "tracer"
+TRAILER = (MODELS / "trailer_7pin.yaml").read_text(encoding="utf-8")
 # The trailer has no bullets: a sleeve is added to a lamp that nothing else here is asked of.
 SLEEVE = """overlay: an added lamp on a sleeve
 parts:
@@ -49,9 +50,10 @@ wires:
   - X1.1 > B9 > reversing lamp.feed
   - reversing lamp.earth > S4
 """
-HARNESS: Harness = read_harness(
-    (MODELS / "trailer_7pin.yaml").read_text(encoding="utf-8"), "trailer", [(SLEEVE, "sleeve")])
+HARNESS: Harness = read_harness(TRAILER, "trailer", [(SLEEVE, "sleeve")])
 PREDICTOR = Predictor(HARNESS)
+# The same trailer behind other vehicles.
+AT_VOLTS = {v: Predictor(read_harness(TRAILER.replace("12 V negative", f"{v} V negative"))) for v in (6, 12, 24)}
 REST = HARNESS.at_rest()
 NOW = "when brake switch pressed"
 FEED, EARTH = "left lamp unit.stop", "left lamp unit.earth"
@@ -114,15 +116,18 @@ def example(kind: TestKind) -> Test:
 
 
 def test_every_kind_has_its_row_and_its_example() -> None:
-    assert set(KINDS) == set(get_args(TestKind)) == set(TESTS)
+    assert set(KINDS) == set(get_args(TestKind)), "the names of TestKind, and the rows of KINDS"
+    assert set(KINDS) == set(TESTS), "a row of TESTS above: how it is typed, and a reading"
     assert set(ACTIONS) == set(get_args(Action)) == set(DONE)
 
 
-def test_short_names_tell_kinds_apart_and_are_no_trouble_codes() -> None:
-    """Trouble codes begin with P, B, C or U (ISO 15031-6)."""
-    letters = [row.letter for row in KINDS.values()]
-    assert len(set(letters)) == len(letters) and not {*letters} & {*"PBCU"}
-    assert all(len(x) == 1 and x.isupper() for x in letters)
+@pytest.mark.parametrize("kind", KINDS)
+def test_short_names_tell_kinds_apart_and_are_no_trouble_codes(kind: TestKind) -> None:
+    """Trouble codes begin with P, B, C or U (ISO 15031-6); T numbers the test points of a drawing."""
+    letter = KINDS[kind].letter
+    assert len(letter) == 1 and letter.isupper() and letter not in "PBCUT", f"{kind}: `letter` {letter}"
+    same = [k for k, row in KINDS.items() if row.letter == letter]
+    assert same == [kind], f"{kind}: its `letter` {letter} is that of {same}"
 
 
 @pytest.mark.parametrize(("kind", "text"), TYPED)
@@ -135,21 +140,54 @@ def test_a_typed_test_is_read_kept_and_said_again(kind: TestKind, text: str) -> 
 
 
 @pytest.mark.parametrize("kind", KINDS)
+def test_what_is_said_of_a_test_is_read_as_that_test(kind: TestKind) -> None:
+    """What is printed to be done names the kind and the place: said as of another kind it is read as that one."""
+    test = example(kind)
+    said = test.says(HARNESS)
+    assert parse_test(said, HARNESS) == test, f"{kind}: `says` “{said}” is read as another test"
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_no_two_kinds_are_called_the_same_at_one_spot(kind: TestKind) -> None:
+    """In a list of what was done."""
+    spot = example(kind).spot(HARNESS)
+    same = [k for k, row in KINDS.items() if row.short(spot) == KINDS[kind].short(spot)]
+    assert same == [kind], f"{kind}: `short` is that of {same}: “{KINDS[kind].short(spot)}”"
+
+
+def places_unsaid(row: Kind) -> set[str]:
+    """What a test needs to be told of that its steps leave out: both probes, or the lamp that is looked at."""
+    wanted = {"{a}", "{b}"} if row.one_point or row.two_points else {"{lamp}"} if row.of_lamps else {"{says}"}
+    steps = " ".join(row.steps)
+    return {place for place in wanted if place not in steps and "{says}" not in steps}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_steps_say_where_everything_goes(kind: TestKind) -> None:
+    unsaid = places_unsaid(KINDS[kind])
+    assert not unsaid, f"{kind}: `steps` leave out {unsaid}"
+
+
+@pytest.mark.parametrize("kind", KINDS)
 def test_every_cell_of_a_kind_is_filled_in(kind: TestKind) -> None:
     row, test = KINDS[kind], example(kind)
     said = test.says(HARNESS)
-    assert said and row.short(test.spot(HARNESS)) and "  " not in said
+    assert said and "  " not in said, f"{kind}: `says`"
+    assert row.short(test.spot(HARNESS)), f"{kind}: `short`"
     steps = [s.format_map({"a": "A", "b": "B", "lamp": "L", "says": "S", "system_v": "12"}) for s in row.steps]
-    assert steps and all(steps) and row.question.endswith("?")
-    assert row.instrument in INSTRUMENTS and 0 < row.minutes < 5
-    assert minutes_of(test, Standing(HARNESS.state({})), HARNESS) > row.minutes
-    assert {*row.hazards} <= {*HAZARDS} and cautions_of(of_test(test, HARNESS))
-    assert row.by_hand == (row.findings is not None) == bool(row.chance)
-    assert (row.quantity is None) == bool(row.choices), "a number, or words to choose from"
+    assert steps and all(steps), f"{kind}: `steps`"
+    assert row.question.endswith("?"), f"{kind}: `asks`"
+    assert row.instrument in INSTRUMENTS, f"{kind}: `instrument`"
+    assert 0 < row.minutes < 5, f"{kind}: `minutes`"
+    assert minutes_of(test, Standing(HARNESS.state({})), HARNESS) > row.minutes, f"{kind}: `minutes`"
+    assert {*row.hazards} <= {*HAZARDS} and cautions_of(of_test(test, HARNESS)), f"{kind}: `hazards`"
+    assert row.by_hand == (row.findings is not None) == bool(row.chance), f"{kind}: `findings` and `chance`"
+    assert (row.quantity is None) == bool(row.choices), f"{kind}: `quantity`, or `choices` to choose from"
     assert bool(row.needs) == (row.points == "two points"), f"{kind}: what is told where a point is missing (`needs`)"
     assert row.asks or row.unit, f"{kind}: the guide does not know what to ask (`asks`)"
-    assert (row.example == "") or f"“{row.example}”" in TESTS_HINT
-    assert row.called if row.shows_light or row.of_lamps else not row.called
+    assert (row.example == "") or f"“{row.example}”" in TESTS_HINT, f"{kind}: `example`"
+    assert bool(row.called) == (row.shows_light or row.of_lamps), f"{kind}: what a light is said to be (`called`)"
+    assert not (row.hands_free and row.probes), f"{kind}: `hands_free`, and both hands hold leads"
 
 
 @pytest.mark.parametrize("kind", KINDS)
@@ -157,16 +195,21 @@ def test_what_a_kind_changes_shows_and_weighs(kind: TestKind) -> None:
     """Its change can be made in the circuit; its readings are understood, worked out and never impossible."""
     test, row = example(kind), KINDS[kind]
     change = test.change(PREDICTOR.circuit)
-    assert isinstance(change, Change)
-    assert bool(change.lamps) == (row.model == "light across"), f"{kind}: `change` connects whose light is read"
-    assert (row.model in ("voltage", "resistance", "light across")) == (change != NO_CHANGE or bool(test.done))
+    assert isinstance(change, Change), f"{kind}: `change` is none"
+    lit = row.model == "light across"
+    assert bool(change.lamps) == lit, (
+        f"{kind}: `change` connects whose light is read" if lit else
+        f"{kind}: `change` connects a lamp whose light nobody reads: a load is an AddedBranch")
+    connects = change != NO_CHANGE or bool(test.done)
+    assert (row.model in ("voltage", "resistance", "light across")) == connects, (
+        f"{kind}: `change` connects {'something' if connects else 'nothing'}, and its `model` is “{row.model}”")
     if not row.of_lamps and not row.by_hand:
         value = PREDICTOR.observed(test, [NO_CHANGE])
-        assert value.shape == (1,) and not math.isnan(float(value[0]))
-        assert say_value(kind, float(value[0]))
+        assert value.shape == (1,) and not math.isnan(float(value[0])), f"{kind}: `model` “{row.model}” shows nothing"
+        assert say_value(kind, float(value[0])), f"{kind}: `quantity`"
     for text in (*TESTS[kind][1], *row.choices):
         reading = Reading(test, parse_value(text, kind, test.lamp))
-        assert np.isfinite(undescribed_loglik(reading, PREDICTOR)), text
+        assert np.isfinite(undescribed_loglik(reading, PREDICTOR)), f"{kind}: “{text}” cannot be"
     assert parse_value("skipped", kind, test.lamp).told_nothing
 
 
@@ -258,6 +301,18 @@ def draws_a(row: Kind) -> float:
     return max([0.0, *filaments, *leds, *(volts / branch.ohm for branch in change.added)])
 
 
+def loads(row: Kind) -> bool:
+    """Whether it reads a voltage and changes it: a meter of a megohm and more does not."""
+    return row.of_supply and draws_a(row) > HARNESS.system_v / 1e6
+
+
+def watts_at(row: Kind, volts: int) -> list[float]:
+    """What its lamps and loads take at the volts of the vehicle; a lamp made for others takes what it may."""
+    change = row.change(AT_VOLTS[volts].circuit, FEED, EARTH)
+    lamps = [x.law.watts if x.law.v_normal == volts else math.nan for x in change.lamps]
+    return [*lamps, *(volts**2 / branch.ohm for branch in change.added if branch.ohm < 1e6)]
+
+
 def burns_w(row: Kind) -> float:
     lamps = row.change(PREDICTOR.circuit, FEED, EARTH).lamps
     return max((x.law.watts for x in lamps), default=0.0)
@@ -297,9 +352,11 @@ def unsaid_hazards(row: Kind) -> set[Hazard]:
 def test_what_may_hurt_in_a_test_follows_from_what_it_does(kind: TestKind) -> None:
     """A row says all of it, and nothing that could be dropped without being missed."""
     row = KINDS[kind]
-    assert not unsaid_hazards(row), f"{kind}: its row does not say what may hurt"
+    assert not unsaid_hazards(row), f"{kind}: its row does not say what may hurt (`hazards`): {unsaid_hazards(row)}"
     for one in row.hazards:
-        assert unsaid_hazards(replace(row, hazards=tuple(h for h in row.hazards if h != one))) == {one}
+        assert one in MUST_SAY, f"{kind}: the hazard “{one}” wants a law of its own in MUST_SAY"
+        unsaid = unsaid_hazards(replace(row, hazards=tuple(h for h in row.hazards if h != one)))
+        assert unsaid == {one}, f"{kind}: nothing about it asks for its hazard “{one}”"
 
 
 def test_a_row_says_why_its_current_spoils_nothing_only_where_it_might() -> None:
@@ -317,10 +374,10 @@ def test_a_row_says_how_a_test_comes_to_be_proposed_or_why_it_is_not(kind: TestK
 
 def test_what_reads_a_voltage_leaves_it_or_says_that_it_loads_it() -> None:
     """A reading under load is not the voltage that stands there: nothing that asks what was measured takes it so."""
-    for row in KINDS.values():
-        if row.of_supply and not row.loads:
-            change = row.change(PREDICTOR.circuit, FEED, EARTH)
-            assert not change.lamps and all(branch.ohm >= 1e6 for branch in change.added)
+    for kind, row in KINDS.items():
+        assert row.loads == loads(row), (
+            f"{kind}: `loads`, and what it connects draws next to nothing" if row.loads else
+            f"{kind}: its `change` draws {draws_a(row):.2g} A from the voltage that it reads: say `loads=True`")
     assert KINDS["volts"].plain_volts and KINDS["drop"].plain_volts and not KINDS["ohms"].plain_volts
     assert not replace(KINDS["volts"], loads=True).plain_volts
 
@@ -341,6 +398,30 @@ def test_no_module_compares_the_names_of_kinds() -> None:
         tree = ast.parse(path.read_text(encoding="utf-8"))
         found += [f"{name}:{line}: {word}" for line, word in compared(tree, names) if word not in others]
     assert found == []
+
+
+@pytest.mark.parametrize("kind", [k for k, row in KINDS.items() if draws_a(row) > SPOILS_A])
+def test_what_draws_current_is_made_for_the_volts_of_the_vehicle(kind: TestKind) -> None:
+    """Of what takes more than an LED: as many watts at 6 and 24 V as at 12."""
+    watts = {v: watts_at(KINDS[kind], v) for v in AT_VOLTS}
+    for own in watts.values():
+        assert own == pytest.approx(watts[12]), f"{kind}: what its `change` connects takes {watts} W by the volts"
+
+
+def test_two_leads_take_longer_than_one_and_current_longer_than_a_touch() -> None:
+    """Whatever is held between two points against what has one probe; and of the former, what draws a lamp's current
+    has to be clipped on or held tight (judgement)."""
+    probing = [(k, row) for k, row in KINDS.items() if row.probes and not row.takes_wire]
+    one, two = ([x for x in probing if x[1].one_point is single] for single in (True, False))
+    holding, touching = ([x for x in two if (draws_a(x[1]) > SPOILS_A) is much] for much in (True, False))
+    told = longer(two, one) + longer(holding, touching)
+    assert not told, "\n".join(told)
+
+
+def longer(these: list[tuple[TestKind, Kind]], those: list[tuple[TestKind, Kind]]) -> list[str]:
+    """Those of the first whose `minutes` are no more than those of each of the second."""
+    return [f"{a}: its `minutes` {x.minutes} are no more than those of {b}, {y.minutes}"
+            for a, x in these for b, y in those if x.minutes <= y.minutes]
 
 
 def test_what_takes_more_care_takes_longer() -> None:

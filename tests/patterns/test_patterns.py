@@ -14,6 +14,7 @@ from tests.long import in_turn, rest_long
 from tests.patterns.vehicles import answers_met, at_random, chosen
 from tracer.checking.rules import check
 from tracer.circuit.model import NO_CHANGE
+from tracer.errors import TracerError
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
 from tracer.observation.words.states import parse_state
@@ -21,6 +22,7 @@ from tracer.patterns.answers import Answers
 from tracer.patterns.file_text import harness_from_answers
 from tracer.patterns.likeness import alike, same_colour
 from tracer.patterns.pattern_files import TRADE, trade
+from tracer.patterns.pattern_files import _part as read_part
 from tracer.patterns.questions import QUESTIONS, holds
 from tracer.practice.simulated_vehicle import PracticeVehicle
 from tracer.standards import COLOUR_CODES, colour_words
@@ -205,3 +207,12 @@ def test_colours_between_the_codes_keep_their_words() -> None:
     assert same_colour("GR", "BS AU 7", "IEC 60757") == "GNRD"
     assert same_colour("LGN", "BS AU 7", "IEC 60757") == "GNBN"  # light green is not in IEC 60757: the nearest
     assert same_colour("GYVT", "IEC 60757", "BS AU 7") == "SP"
+
+
+def test_a_kind_of_part_that_no_size_is_known_for_is_told() -> None:
+    """Silently it would take no current, and have the thinnest wires."""
+    row = {"name": "{side} arm", "kind": "trafficator", "at": ["pillar", "door pillar", "2 min"]}
+    with pytest.raises(TracerError, match="arm: nobody says what a “trafficator” takes") as caught:
+        read_part(row, "rear")
+    assert "sizing.py" in str(caught.value)
+    assert read_part(row | {"kind": "lamp"}, "rear").kind == "lamp"

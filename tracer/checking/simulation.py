@@ -12,7 +12,7 @@ from tracer.circuit.model import NO_CHANGE, OPEN_OHM, Change, Setup
 from tracer.circuit.spice import netlist
 from tracer.errors import TracerError
 from tracer.faults import Fault, find_fault, list_faults
-from tracer.harness.devices import RelayContact, Resistor
+from tracer.harness.devices import Resistor
 from tracer.harness.model import Harness, VehicleState
 from tracer.inference.current_paths import Flow, flow
 from tracer.inference.explanation import say_lamp
@@ -35,13 +35,13 @@ class LampLit(Struct, frozen=True):
 
 
 class Simulation(Struct, frozen=True):
-    """One solved case.
+    """One solved case. Numbers are as they came out; what prints them rounds them, once.
 
     Attributes:
         lamps: Every lamp of the harness.
         fuses_blow: Fuse → when it blows, in words.
         relays_pulled_in, relays_buzzing: Names.
-        coils_amps: Coil that moves no contact → A through it: an arm, a lock.
+        coils_amps: Coil of a relay, an arm, a lock → A through it.
         flashes_per_minute: Of the flasher unit; 0 where it stays closed, None where it is idle.
         volts: Node → V against the body.
     """
@@ -67,6 +67,14 @@ class Simulation(Struct, frozen=True):
         """
         return self.volts[terminals_of(self.harness).need(terminal)]
 
+    def at_terminals(self, terminals: Sequence[str]) -> dict[str, float]:
+        """V against the body at each of these, under its own name.
+
+        Raises:
+            TracerError: No such terminal.
+        """
+        return {t: self.volts[t] for t in map(terminals_of(self.harness).need, terminals)}
+
     def cautions(self) -> tuple[Caution, ...]:
         """What must be said before anybody sets the vehicle so."""
         return cautions_of(of_look(self.state, self.harness))
@@ -77,23 +85,23 @@ class Simulation(Struct, frozen=True):
 
     def as_data(self, terminals: Sequence[str] = ()) -> dict[str, Any]:
         """The case as plain data for JSON; units in the keys."""
-        known = [terminals_of(self.harness).need(t) for t in terminals]
         return {
             "cautions": as_data(self.cautions()),
             "state": dict(self.state.positions),
             "engine_running": self.state.engine_running,
             "faults": [f.name for f in self.faults],
             "lamps": [
-                {"lamp": x.lamp, "look": x.look, "healthy": x.healthy, "volts": x.volts, "amps": x.amps}
+                {"lamp": x.lamp, "look": x.look, "healthy": x.healthy, "volts": round(x.volts, 3),
+                 "amps": round(x.amps, 4)}
                 for x in self.lamps
             ],
             "fuses_blown": list(self.fuses_blow),
             "fuses_blow": dict(self.fuses_blow),
             "relays_pulled_in": list(self.relays_pulled_in),
-            "coils_amps": dict(self.coils_amps),
+            "coils_amps": {coil: round(amps, 3) for coil, amps in self.coils_amps.items()},
             "relay_buzzes": self.buzzes,
             "flashes_per_minute": self.flashes_per_minute,
-            "terminals_volts": {t: round(self.volts[t], 3) for t in known},
+            "terminals_volts": {t: round(v, 3) for t, v in self.at_terminals(terminals).items()},
         }
 
 
@@ -106,11 +114,9 @@ def _netlist(predictor: Predictor, setup: Setup, change: Change) -> str:
     return netlist(predictor.circuit, setup, change | Change(set_ohm=tuple((f, OPEN_OHM) for f in blown)), holding)
 
 
-def _unheard(harness: Harness, flows: Flow) -> dict[str, float]:
-    """What coils carry that move no contact: nobody hears from a relay whether they pull in."""
-    moved = {d.coil for d in harness.devices() if isinstance(d, RelayContact)}
-    own = (d for d in harness.devices() if isinstance(d, Resistor) and d.role == "coil" and d.name not in moved)
-    return {d.name: round(abs(flows.signed.get(d.name, 0.0)), 3) for d in own}
+def _coils(harness: Harness, flows: Flow) -> dict[str, float]:
+    own = (d for d in harness.devices() if isinstance(d, Resistor) and d.role == "coil")
+    return {d.name: abs(flows.signed.get(d.name, 0.0)) for d in own}
 
 
 def simulate(
@@ -144,7 +150,7 @@ def simulate(
     lamps = tuple(
         LampLit(
             f.lamp, say_lamp(panel, predictor, f.lamp), say_lamp(healthy, predictor, f.lamp),
-            round(abs(flows.volts[f.a] - flows.volts[f.b]), 3), round(abs(flows.signed.get(f.name, 0.0)), 4),
+            abs(flows.volts[f.a] - flows.volts[f.b]), abs(flows.signed.get(f.name, 0.0)),
         )
         for f in predictor.lamps
     )
@@ -153,7 +159,7 @@ def simulate(
         harness, state, found, lamps, blow,
         tuple(r for r, held in zip(predictor.relays, panel.pulled_in[0].tolist(), strict=True) if held),
         tuple(r for r, b in zip(predictor.relays, panel.restless[0], strict=True) if b),
-        _unheard(harness, flows),
+        _coils(harness, flows),
         bool(panel.buzzing[0]),
         None if math.isnan(panel.per_min[0]) else round(float(panel.per_min[0])),
         flows.volts, _netlist(predictor, setup, change),

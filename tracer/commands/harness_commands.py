@@ -227,7 +227,7 @@ def simulate_command(
 
     read = load_harness(harness)
     case = simulate(read, parse_settings(settings), engine, names)
-    case.as_data(nodes)  # a terminal that is not there is told before anything is written
+    at_terminals = case.at_terminals(nodes)  # one that is not there is told before anything is written
     if netlist_file:
         write_output(netlist_file, case.netlist, [harness])
 
@@ -240,7 +240,7 @@ def simulate_command(
         rows = [
             [x.lamp, look(x), f"{x.volts:.2f} V", f"{x.amps:.2f} A"]
             for x in case.lamps
-            if x.look != "dark" or x.volts or x.healthy != "dark"
+            if x.look != "dark" or round(x.volts, 3) or x.healthy != "dark"
         ]
         lines.append(table(rows, ["lamp", "look", "volts", "amps"]) if rows else "every lamp dark")
         rate = case.flashes_per_minute
@@ -250,8 +250,8 @@ def simulate_command(
         lines += [f"fuse {b} blows {when}" for b, when in case.fuses_blow.items()]
         lines += [f"{r} buzzes" for r in case.relays_buzzing] or (["a relay buzzes"] if case.buzzes else [])
         lines += [f"{r} pulls in" for r in case.relays_pulled_in if r not in case.relays_buzzing]
-        lines += [f"{coil} carries {amps:.2f} A" for coil, amps in case.coils_amps.items()]
-        lines += [f"{t}: {v:.2f} V" for t, v in case.as_data(nodes)["terminals_volts"].items()]
+        lines += [f"{coil} carries {amps:.2f} A" for coil, amps in case.coils_amps.items() if round(amps, 2)]
+        lines += [f"{t}: {v:.2f} V" for t, v in at_terminals.items()]
         return "\n".join(lines)
 
     show(as_json, lambda: case.as_data(nodes), text)

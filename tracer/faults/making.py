@@ -131,6 +131,8 @@ def fault(
 ) -> Fault:
     """A fault of a kind in the table; what the table says of the kind is taken from there. With `minutes` of its
     own the repair is another than usual, and taken to renew something."""
+    if kind not in RATES:
+        raise TracerError(f"no base rate for faults of the kind “{kind}”", "a row in RATES of harness/base_rates.py")
     rate = RATES[kind]
     scale, points = (variants.scale, variants.variants) if isinstance(variants, Graded) else (None, tuple(variants))
     return Fault(

@@ -9,7 +9,7 @@ from msgspec import Struct
 from msgspec.structs import replace
 
 from tracer.errors import TracerError
-from tracer.harness.devices import Device, Diode, Filament, Joint, LedLaw
+from tracer.harness.devices import Device, Diode, Filament, Joint, LedLaw, RelayContact
 from tracer.harness.lamp_laws import lamp_laws
 from tracer.harness.node import inside, terminal_at
 
@@ -44,6 +44,13 @@ class Kind(Struct, frozen=True):
     spare: bool = False
 
 
+def coil_missing(built: Built) -> tuple[str, str] | None:
+    """A contact that would follow a coil which is not in its part, and the name of that; None if there is none."""
+    own = {d.name for d in built.devices}
+    followers = (d for d in built.devices if isinstance(d, RelayContact))
+    return next(((d.name, d.coil) for d in followers if d.coil not in own), None)
+
+
 def for_positive_earth(built: Built) -> Built:
     """The part as it is made for a vehicle whose live side is the negative one: LEDs and buzzers look the
     other way. Relays with a quench diode and plain diodes are what they are; their terminals tell how."""
@@ -64,10 +71,11 @@ def mounting(name: str, settings: Mapping[str, Any], terminal: str = "earth") ->
 
 
 def lamp_in_holder(
-    part: str, lamps: list[str], terminals: list[str], lamp: str, system_v: float, earthed: str = "earth"
+    part: str, lamps: list[str], terminals: list[str], lamp: str, system_v: float, earthed: str = "earth",
+    fed: str = "",
 ) -> list[Device]:
     """One glass in its holder: a live contact per filament, a common shell, an earth contact to the terminal
-    `earthed`."""
+    `earthed`. `fed`: the inner point, behind a contact of the part, on which it hangs instead of its terminals."""
     laws = lamp_laws(lamp, system_v)
     if len(laws) != len(lamps):
         raise TracerError(
@@ -81,7 +89,7 @@ def lamp_in_holder(
     out: list[Device] = []
     for name, terminal, law, contact in zip(lamps, terminals, laws, contacts, strict=True):
         live = inside(part, f"{name} live")
-        out.append(Joint(contact, terminal_at(part, terminal), live, "holder", 0.005))
+        out.append(Joint(contact, fed or terminal_at(part, terminal), live, "holder", 0.005))
         out.append(Filament(f"{name} filament", live, shell, name, bulb, law, (contact, earth)))
     out.append(Joint(earth, shell, terminal_at(part, earthed), "holder earth", 0.005))
     return out

@@ -10,6 +10,7 @@ from msgspec.structs import replace
 
 from tracer.patterns.answers import Answers
 from tracer.patterns.pattern_files import (
+    CONSUMERS,
     LampRow,
     PartRow,
     Settings,
@@ -22,7 +23,6 @@ from tracer.patterns.pattern_files import (
 from tracer.patterns.questions import holds
 
 SIDES: Final = ("left", "right")
-_CONSUMERS: Final = ("lamp", "lamp unit", "load")
 SOCKET: Final = "X1"
 CASE: Final = "case"  # of a switch that is bolted on and earths its terminal 31 so
 
@@ -120,7 +120,7 @@ def _parts(row: PartRow, known: Mapping[str, str], words: Mapping[str, str]) -> 
             takes |= {name.strip(): said(line) for name, line in zip(r.names.split("+"), r.on, strict=True)}
             takes |= {r.own_earth: said(r.to)} if r.own_earth else {}
         common = not lamps or any(not r.own_earth for r in lamps)
-        earth = row.kind in _CONSUMERS and "earth" not in takes and common
+        earth = row.kind in CONSUMERS and "earth" not in takes and common
         bolted = earth and bool(row.earthed) and known.get(row.earthed) == "holder" and known["body"] == "steel"
         if earth and not bolted:
             takes["earth"] = "earth"

@@ -21,6 +21,10 @@ from tracer.patterns.questions import BY_ID, DERIVED, Condition
 TRADE: Final = Path(__file__).parent / "trade"
 PATTERNS: Final = ("supply", "headlamps", "front", "rear", "indicators", "inside", "motorcycle", "trailer",
                    "towing_stand_in")
+# Kinds of parts in `trade/`: what takes current for itself, and what passes on what hangs behind it. Each has its
+# amperes in `sizing.py`.
+CONSUMERS: Final = ("lamp", "lamp unit", "load")
+PASSING: Final = ("battery", "switch", "relay", "flasher unit", "socket")
 Settings = Any  # a text, a list or a table of them, as it stands in the file
 
 
@@ -146,6 +150,9 @@ def each_text(value: Settings, change: Callable[[str], str]) -> Settings:
 def _part(row: Mapping[str, Any], file: str) -> PartRow:
     _known(row, ("name", "kind", "at", "set", "takes", "gives", "lamps", "also", "earthed", "sides", "when", "told"),
            file)
+    if row["kind"] not in (*CONSUMERS, *PASSING):
+        raise TracerError(f"patterns/{file}.yaml: {row['name']}: nobody says what a “{row['kind']}” takes",
+                          "CONSUMERS or PASSING of pattern_files.py, and its amperes in sizing.py")
     zone, place, access = row["at"]
     return PartRow(
         row["name"], row["kind"], zone, place, access, row.get("set", {}), row.get("takes", {}), row.get("gives", {}),

@@ -13,6 +13,7 @@ from typing import Final
 from tracer.checking.behaviour import PROTECTED_AT, ampacity
 from tracer.harness.lamp_laws import lamp_laws
 from tracer.patterns.chosen import Part, Vehicle
+from tracer.patterns.pattern_files import CONSUMERS
 from tracer.standards.conductors import conductor_ohm
 from tracer.standards.fuses import carries_of
 from tracer.standards.sockets import ISO_11446_MM2
@@ -24,7 +25,6 @@ RATINGS: Final[Mapping[str, tuple[float, ...]]] = {
     "ceramic": (5, 8, 16, 25, 40, 50), "blade": (5, 7.5, 10, 15, 20, 25, 30, 40, 50, 60),
 }
 SPARE: Final = 1.25
-_CONSUMERS: Final = ("lamp", "load", "lamp unit")
 _DROP: Final = 0.02  # of the system's voltage along one line
 _DROP_6V: Final = 0.012  # where every tenth of a volt costs light
 _THICK: Final = 6.0  # nobody takes a thicker wire for its volt drop alone
@@ -62,7 +62,7 @@ class Loads:
 
     def _into(self, part: Part, terminal: str, seen: frozenset[str]) -> float:
         """What a part takes in at a terminal: its own current, or what it passes on in its worst position."""
-        if part.of(*_CONSUMERS):
+        if part.of(*CONSUMERS):
             return self._own(part, terminal)
         if part.of("switch"):
             return max((sum(self.amps(part.gives[t], seen) for t in _joined(pairs, terminal) if t in part.gives)
@@ -125,7 +125,7 @@ class Loads:
 
     def earth_section(self, part: Part | None, length_m: float, all_of_it: bool) -> float:
         """Cross-section of an earth wire in mm²: of a part, or where the body does not conduct of all that meets."""
-        of = [part] if part is not None else [p for p in self._v.parts if p.kind in (*_CONSUMERS, "socket")]
+        of = [part] if part is not None else [p for p in self._v.parts if p.kind in (*CONSUMERS, "socket")]
         if (part is not None and part.of("socket")) or (part is None and not all_of_it):
             of = [p for p in self._v.parts if p.kind == "socket"]
         amps = sum(self._into(p, t, frozenset()) for p in of for t in p.takes if p.takes[t] != "earth")
@@ -141,7 +141,7 @@ class Loads:
     def _own_return(self, line: str) -> float:
         """What comes back into a line from the earth terminals on it."""
         return sum(
-            self._own(p, feed) for p in self._v.parts if p.kind in _CONSUMERS
+            self._own(p, feed) for p in self._v.parts if p.kind in CONSUMERS
             for terminal, at in p.takes.items() if at == line and terminal in ("earth", "indicator return")
             for feed in p.takes if feed not in ("earth", "indicator return")
         )
@@ -159,7 +159,7 @@ class Loads:
                 before += [self._v.line(t) for p in self._v.parts if p.kind == "socket"
                            for way, given in p.gives.items() if self._v.line(given) == line
                            for q in self._v.parts if q.kind == "socket" and way in q.takes for t in [q.takes[way]]]
-                before += [self._v.line(t) for p in self._v.parts if p.kind in (*_CONSUMERS, "relay")
+                before += [self._v.line(t) for p in self._v.parts if p.kind in (*CONSUMERS, "relay")
                            if line in map(self._v.line, p.takes.values()) for t in p.takes.values()]
                 others = [b for b in before if b not in (line, "earth")]
                 self._rated[line] = max(map(self._protection, others), default=0.0)

@@ -309,3 +309,5 @@ _BUILD = {
     "flasher unit": _flasher, "relay": _relay, "diode": _diode, "resistor": _resistor, "dimmer": _dimmer,
     "load": _load, "motor": _load, "buzzer": _load,
 }
+# Kinds of parts that have no builder here → why.
+NOT_BUILT = {"control unit": "no model has one: it stands on the device bench alone"}

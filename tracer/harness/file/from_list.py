@@ -17,6 +17,7 @@ from tracer.harness.file.nodes import ListNode, Node, Notes, TableNode, TextNode
 from tracer.harness.file.runs import split_point
 from tracer.harness.file.vague_ends import with_terminals
 from tracer.harness.file.wire_list import MEASURED, MOST_PROBLEMS, read_wire_list
+from tracer.harness.part_kinds import KINDS
 
 TO_FILL_IN: Final = "to fill in"
 _EARTH: Final = re.compile(r"E\d+[a-z]?|31|(.*\b)?(earth|ground|gnd|chassis|body)(\b.*)?", re.IGNORECASE)
@@ -36,9 +37,6 @@ _KINDS: Final[tuple[tuple[str, frozenset[str], frozenset[str], str], ...]] = (
     ("diode", frozenset(("anode", "cathode")), frozenset(("anode", "cathode")), ""),
     ("resistor", frozenset("ab"), frozenset("ab"), f"resistance: {TO_FILL_IN}"),
 )
-
-_SAID: Final = {"lamp": f", lamp: {TO_FILL_IN}", "load": f", power: {TO_FILL_IN}", "fuse": f", rating: {TO_FILL_IN}",
-                "flasher unit": "", "battery": ""}
 
 
 def _note_points(
@@ -164,8 +162,8 @@ def _relay(used: set[str]) -> str:
 def _part(name: str, terminals: tuple[str, ...], said: str = "") -> str:
     """The entry of a part whose terminals are known; `said`: its kind, where somebody told it."""
     used = set(terminals)
-    if said in _SAID:
-        return f"{{kind: {said}{_SAID[said]}}}"
+    if said in KINDS:
+        return _to_fill_in(said, terminals)
     if {"49", "49a"} <= used and all(_TELL_TALE.fullmatch(t) for t in used - {"49", "49a", "31"}):
         more = "earth: yes" if "31" in used else ""
         tell_tales = ", ".join(t for t in terminals if t not in ("49", "49a", "31"))
@@ -181,4 +179,11 @@ def _part(name: str, terminals: tuple[str, ...], said: str = "") -> str:
     if "earth" in used:
         lamps = ", ".join(f"{plain_or_quoted(t)}: {TO_FILL_IN}" for t in terminals if t != "earth")
         return f"{{kind: lamp unit, lamps: {{{lamps}}}}}"
-    return f"{{kind: switch, control: {TO_FILL_IN}, contacts: {TO_FILL_IN}}}   # terminals {', '.join(terminals)}"
+    return _to_fill_in("switch", terminals)
+
+
+def _to_fill_in(kind: str, terminals: tuple[str, ...]) -> str:
+    """The entry of a part of a kind, with what its row requires; beside contacts, the terminals that they join."""
+    required = {key: setting.type for key, setting in KINDS[kind].settings.items() if setting.required}
+    beside = f"   # terminals {', '.join(terminals)}" if "contacts" in required.values() else ""
+    return f"{{kind: {kind}{''.join(f', {key}: {TO_FILL_IN}' for key in required)}}}{beside}"

@@ -6,7 +6,7 @@ from collections.abc import Callable
 from typing import Any, Final
 
 from tracer.errors import TracerError, did_you_mean
-from tracer.harness.built_parts import Built, Kind, Setting, for_positive_earth
+from tracer.harness.built_parts import Built, Kind, Setting, coil_missing, for_positive_earth
 from tracer.harness.file.fields import (
     LIMITS,
     Fields,
@@ -64,6 +64,11 @@ def _part(name: str, key: TextNode, node: Node, ctx: Context) -> Part | None:
     except TracerError as error:
         notes.add(key.mark, clip(error.message, 120), error.hint)
         return None
+    astray = coil_missing(built)
+    if astray is not None:  # a slip of the builder, which would end in the solver as a name that is not known
+        notes.add(key.mark, f"{clip(name)}: its contact “{astray[0]}” names a coil “{astray[1]}” that is not in it",
+                  did_you_mean(astray[1], [d.name for d in built.devices]))
+        return None
     if ctx.positive_earth:
         built = for_positive_earth(built)
     return Part(name, kind_name, built.terminals, built.devices, place, access, also, settings, key.mark, traced)
@@ -73,6 +78,11 @@ def _settings(name: str, kind: Kind, fields: Fields, ctx: Context) -> dict[str, 
     out: dict[str, Any] = {}
     complete = True
     for key, setting in kind.settings.items():
+        what = f"{clip(name)}, {key}"
+        if setting.type not in SETTING_TYPES:  # a slip in the row of its kind, written in this file or not
+            fields.notes.add(fields.table.mark, *no_such_type(what, setting))
+            complete = False
+            continue
         node = fields.node(key)
         if node is None:
             out[key] = setting.default
@@ -81,7 +91,6 @@ def _settings(name: str, kind: Kind, fields: Fields, ctx: Context) -> dict[str, 
             complete = complete and not setting.required
             continue
         reader = _READERS.get(setting.type)
-        what = f"{clip(name)}, {key}"
         if reader is not None:
             out[key] = reader(node, setting, what, ctx, fields)
         elif setting.type in LIMITS:
@@ -353,3 +362,10 @@ _READERS: Final[dict[str, Callable[[Node, Setting, str, Context, Fields], Any]]]
     "lamp terminals": _lamp_terminals, "outputs": _outputs, "steps": _steps,
     "terminals": _terminals, "yes or no": _yes_no,
 }
+# What the type of a setting may be; “text” is read as it stands.
+SETTING_TYPES: Final = frozenset((*_READERS, *LIMITS, "text"))
+
+
+def no_such_type(what: str, setting: Setting) -> tuple[str, str | None]:
+    """What is said of a setting whose row misspells its type, and the nearest."""
+    return f"{what}: no setting has the type “{setting.type}”", did_you_mean(setting.type, sorted(SETTING_TYPES))

@@ -11,8 +11,10 @@ from collections.abc import Mapping
 from typing import Any, Final
 
 from tracer import standards
+from tracer.errors import TracerError
 from tracer.harness.base_rates import RATES
 from tracer.harness.built_parts import Kind, Setting
+from tracer.harness.file.parts import SETTING_TYPES, no_such_type
 from tracer.harness.file.sections import CONNECTOR_KINDS
 from tracer.harness.file.usual import BY_LOOM
 from tracer.harness.lamp_purposes import PURPOSES
@@ -78,7 +80,9 @@ _PURPOSES: Final[Schema] = {
 }
 
 
-def _setting(setting: Setting) -> Schema:
+def _setting(kind: str, key: str, setting: Setting) -> Schema:
+    if setting.type not in SETTING_TYPES:
+        raise TracerError(*no_such_type(f"{kind}, {key}", setting))
     means = setting.means
     if setting.type == "choice":
         return {"enum": list(setting.choices), "description": means}
@@ -111,7 +115,7 @@ def _setting(setting: Setting) -> Schema:
 def _kind(name: str, kind: Kind) -> Schema:
     properties = {
         "kind": {"const": name},
-        **{key: _setting(s) for key, s in kind.settings.items()},
+        **{key: _setting(name, key, s) for key, s in kind.settings.items()},
         **_PLACE,
         "also": _texts("other names people use for it"),
         "traced": {"enum": _YES_NO, "description": "no: nobody saw where it is bolted to earth"},

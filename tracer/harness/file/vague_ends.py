@@ -35,7 +35,7 @@ _WORDS: Final[tuple[tuple[frozenset[str], str], ...]] = (
     (frozenset(("splice", "soldered", "crimp")), "splice"),
     (frozenset(("bullet", "bullets", "snap", "sleeve")), "bullets"),
     (frozenset(("joint", "plug", "connector", "socket", "multiplug", "block")), "connector"),
-    (frozenset(("horn", "blower", "pump", "wiper", "heater", "motor")), "load"),
+    (frozenset(("horn", "blower", "pump", "wiper", "heater", "motor", "load")), "load"),
     (frozenset(("lamp", "lamps", "light", "lights", "bulb", "headlamp", "headlight", "taillight")), "lamp"),
 )
 

@@ -60,10 +60,10 @@ def parse_test(text: str, harness: Harness) -> Test:
     """Understand a test that somebody did.
 
     Args:
-        text: `volts|volt drop|ohms|test lamp|LED tester|amps|look <points or lamp> when <state> with <what was
-            done>`, `inspect <wire, plug, splice, earth point, lamp, holder or part>`, or `wiggle <such a thing> and
-            watch <lamp> when <state>`. A connector way "C2.3" is
-            its incoming half, "C2.3'" or "C2.3 far side" the other.
+        text: `<kind> <points or lamp> when <state> with <what was done>`, a thing instead of points where one is
+            looked over, `<thing> and watch <lamp>` where one is moved. What a kind is called is `typed` of its row
+            in `KINDS`; demo/words.md shows each. A connector way "C2.3" is its incoming half, "C2.3'" or "C2.3 far
+            side" the other.
 
     Raises:
         ReadingError: Something is missing or ambiguous.

@@ -4,14 +4,14 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from functools import cached_property
 from typing import Final
 
 from tracer.errors import ReadingError, UnknownNameError, did_you_mean
-from tracer.harness.devices import ends
+from tracer.harness.devices import FlasherContact, FuseLink, Source, SwitchContact, ends
 from tracer.harness.file.nodes import clip
-from tracer.harness.model import BODY, Harness
+from tracer.harness.model import BODY, Harness, Part
 from tracer.harness.node import node_of, terminal_at
 from tracer.harness.terminal_words import say_node, say_terminal
 from tracer.observation.words.patterns import Pattern
@@ -26,13 +26,29 @@ _OWNED = Pattern(r"(.+?)\s+(?:terminal|way|pin)\s+(\S+)", re.IGNORECASE)
 
 _SIDED = Pattern(r"(.+?)[\s-]+(?:side|half|end)\)?\s*", re.IGNORECASE)
 _OWN_SIDES: Final = frozenset({"far", "near", "outgoing", "incoming"})
-# What a side of a plug is called by, and the kinds of part that lie there.
-_SIDES: Final[Mapping[str, frozenset[str]]] = {
-    "lamp": frozenset({"lamp", "lamp unit"}), "light": frozenset({"lamp", "lamp unit"}),
-    "switch": frozenset({"switch", "flasher unit", "relay"}), "fuse": frozenset({"fuse"}),
-    "fuse box": frozenset({"fuse"}), "battery": frozenset({"battery", "fuse", "switch"}),
-    "feed": frozenset({"battery", "fuse", "switch", "flasher unit"}), "relay": frozenset({"relay"}),
-    "live": frozenset({"battery", "fuse", "switch", "flasher unit"}),
+
+
+def _is_none(part: Part) -> bool:
+    return False
+
+
+def _supplies(part: Part) -> bool:
+    return any(isinstance(d, (Source, FuseLink, SwitchContact, FlasherContact)) for d in part.devices)
+
+
+def _relays(part: Part) -> bool:
+    """Whether it is there to switch, and not an arm whose coil switches its own lamp."""
+    return bool(part.coils) and not part.lamps
+
+
+# What a side of a plug is called by, and which parts lie there: by what is in them, of whatever kind they are.
+_SIDES: Final[Mapping[str, Callable[[Part], bool]]] = {
+    **dict.fromkeys(("lamp", "light"), lambda part: bool(part.lamps)),
+    "switch": lambda part: part.flashes or _relays(part) or any(isinstance(d, SwitchContact) for d in part.devices),
+    **dict.fromkeys(("fuse", "fuse box"), lambda part: any(isinstance(d, FuseLink) for d in part.devices)),
+    "battery": lambda part: _supplies(part) and not part.flashes,
+    **dict.fromkeys(("feed", "live"), _supplies),
+    "relay": _relays,
 }
 
 
@@ -144,7 +160,7 @@ class Terminals:
     def _steps_to(self, what: str, half: str) -> float:
         """How many wires and joints lead from a half to the nearest part of that kind, name or place, or whether its
         wire lies in that loom; infinite if none does."""
-        kinds, parts = _SIDES.get(what, frozenset()), self.harness.parts
+        lies_there, parts = _SIDES.get(what, _is_none), self.harness.parts
         looms = {(w.loom or "").casefold() for w in self.harness.wires for s in w.segments if half in (s.a, s.b)}
         if what.removesuffix(" loom") in looms:
             return 0
@@ -153,7 +169,7 @@ class Terminals:
         for here in todo:
             part = parts.get(here.rsplit(".", 1)[0])
             called = (part.name, *part.also, part.place) if part else ()
-            if part and (part.kind in kinds or what in (c.casefold() for c in called)):
+            if part and (lies_there(part) or what in (c.casefold() for c in called)):
                 return steps[here]
             across = [j.b if j.a == here else j.a for j in self.harness.joints if here in (j.a, j.b)]
             for there in (*self.wired_to(here), *across):
