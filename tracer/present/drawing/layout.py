@@ -64,10 +64,23 @@ class Layout(Struct):
         ))
         for i in quiet:
             x, y = self.label_at[i]
-            self.blocks[i].draw(canvas, self.paths[i], x, y)
+            crossed = self._crossed(self.paths[i]) if self.blocks[i].fed_back else ()
+            self.blocks[i].draw(canvas, self.paths[i], x, y, crossed)
         for slot in self.slots:
             if slot.box is not None:
                 slot.box.draw(canvas, slot.x, slot.y)
+
+    def _crossed(self, path: Sequence[Point]) -> list[Point]:
+        """Where other lines cross a path."""
+        found = []
+        for (x1, y1), (x2, y2) in itertools.pairwise(path):
+            for other in self.paths.values():
+                for (u1, v1), (u2, v2) in itertools.pairwise(other):
+                    if x1 == x2 and v1 == v2 and y1 < v1 < y2 and min(u1, u2) < x1 < max(u1, u2):
+                        found.append((x1, v1))
+                    elif y1 == y2 and u1 == u2 and v1 < y1 < v2 and min(x1, x2) < u1 < max(x1, x2):
+                        found.append((u1, y1))
+        return found
 
 
 def lay_out(picture: Picture, look: Look) -> Layout:

@@ -80,7 +80,7 @@ class Block:
         self.look = look
         drawn = run.devices if run.like is None else (*run.devices, run.like)
         self.paper = max((paper_of(d, look) for d in drawn), default=PLAIN)
-        self.room = max(self.paper, HEAD if any(d.name in look.back_feed for d in run.devices) else 0.0)
+        self.room = max(self.paper, HEAD if self.fed_back else 0.0)
         self.stacked = _items(run, picture, look)
         self._take(_merged(self.stacked) if look.beside else self.stacked)
 
@@ -103,8 +103,15 @@ class Block:
         if not self.items:
             self.width, self.height = 2 * PORT, 0.0
 
-    def draw(self, canvas: Canvas, path: Sequence[Point], x: float, y: float) -> None:
-        """The whole run along `path`, whose vertical piece at `x` passes the block's top at `y`."""
+    @property
+    def fed_back(self) -> bool:
+        return any(d.name in self.look.back_feed for d in self.run.devices)
+
+    def draw(self, canvas: Canvas, path: Sequence[Point], x: float, y: float, crossed: Sequence[Point]) -> None:
+        """The whole run along `path`, whose vertical piece at `x` passes the block's top at `y`.
+
+        Other lines cross it at the points `crossed`.
+        """
         run, look = self.run, self.look
         at = {i: y + 0.5 + LINE * (n + 0.5) for n, i in enumerate(self.items)}
         cuts: list[float] = []  # where each device ends and the next begins
@@ -130,7 +137,7 @@ class Block:
             with canvas.group(element_id("dev", device.name), device.name, device.name):
                 draw_wire(canvas, piece, device, look)
                 if device.name in look.back_feed:
-                    arrows_along(canvas, piece, look.down(device, run.nodes[index]))
+                    arrows_along(canvas, piece, look.down(device, run.nodes[index]), crossed=crossed)
         for item in self.items:
             self._item(canvas, item, x, at[item])
 

@@ -147,22 +147,34 @@ def arrow(canvas: Canvas, at: Point, down: bool, hollow: bool) -> None:
     canvas.polygon([(x - half, tail), (x + half, tail), (x, tip)], PAPER if hollow else INK, INK, 1.3)
 
 
-def arrows_along(canvas: Canvas, points: Sequence[Point], forward: bool, every: float = 46.0) -> None:
-    """Hollow arrowheads along a line: back-feed."""
+def arrows_along(
+    canvas: Canvas, points: Sequence[Point], forward: bool, every: float = 46.0, crossed: Sequence[Point] = (),
+) -> None:
+    """Hollow arrowheads along a line: back-feed. None lies on another line where that crosses this one."""
     for (x1, y1), (x2, y2) in itertools.pairwise(points):
         length = math.hypot(x2 - x1, y2 - y1)
         if length < HEADED:
             continue
         ux, uy = (x2 - x1) / length, (y2 - y1) / length
+        taken = [(x - x1) * ux + (y - y1) * uy for x, y in crossed if abs((x - x1) * uy - (y - y1) * ux) < 0.1]
         count = max(1, round(length / every))
         s = _REACH if forward else -_REACH
         for i in range(count):
-            d = length * (i + 0.5) / count
+            d = _free_place(length * (i + 0.5) / count, length / count / 2 - _REACH, taken)
+            if d is None:
+                continue
             cx, cy = x1 + ux * d, y1 + uy * d
             canvas.polygon(
                 [(cx - (ux + uy) * s, cy - (uy - ux) * s), (cx - (ux - uy) * s, cy - (uy + ux) * s),
                  (cx + ux * s, cy + uy * s)], PAPER, INK, 1.3,
             )
+
+
+def _free_place(wish: float, most: float, taken: Sequence[float]) -> float | None:
+    """The place nearest to `wish`, at `most` so far from it, where a head keeps off all that is `taken`."""
+    beside = [at + side * 2 * HEAD for at in taken for side in (-1, 1)]
+    free = [d for d in (wish, *beside) if abs(d - wish) <= most and all(abs(d - t) >= 1.9 * HEAD for t in taken)]
+    return min(free, key=lambda d: abs(d - wish), default=None)
 
 
 def marks_width(ranks: Sequence[int]) -> float:
