@@ -8,6 +8,7 @@ import pytest
 from msgspec.structs import replace
 
 from tests.long import rest_long
+from tests.present.groups import grouped
 from tests.present.test_lines_apart import pieces, wires_of
 from tracer.circuit.model import OPEN_OHM, Change
 from tracer.faults import list_faults
@@ -17,7 +18,7 @@ from tracer.harness.model import Harness
 from tracer.inference.current_paths import flow
 from tracer.inference.hypotheses import basic_states
 from tracer.observation.forward_model import Predictor
-from tracer.present.drawing.canvas import Canvas, Closing, Opening, Shape, Stroke
+from tracer.present.drawing.canvas import Canvas, Shape, Stroke
 from tracer.present.drawing.draw import draw_on_canvas
 from tracer.present.drawing.scope import sub_circuit
 from tracer.present.drawing.selection import view_of_harness
@@ -95,15 +96,10 @@ def test_a_crossed_wire_says_whole_where_it_goes(tow: Harness) -> None:
 def heads(canvas: Canvas, wires: set[str]) -> list[tuple[str, float, float, float, float]]:
     """The hollow heads on wires: their wire, and the rectangle that each takes."""
     found = []
-    groups: list[str] = []
-    for op in canvas.ops:
-        if isinstance(op, Opening):
-            groups.append(op.data)
-        elif isinstance(op, Closing):
-            groups.pop()
-        elif isinstance(op, Shape) and len(op.points) == 3 and groups and groups[-1] in wires:
+    for group, op in grouped(canvas):
+        if group in wires and isinstance(op, Shape) and len(op.points) == 3:
             xs, ys = zip(*op.points, strict=True)
-            found.append((groups[-1], min(xs), min(ys), max(xs), max(ys)))
+            found.append((group, min(xs), min(ys), max(xs), max(ys)))
     return found
 
 

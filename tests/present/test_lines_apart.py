@@ -11,13 +11,14 @@ from typing import NamedTuple
 import pytest
 
 from tests.long import in_turn
+from tests.present.groups import grouped
 from tests.present.test_drawing import lost_earth
 from tracer.faults import list_faults
 from tracer.harness.devices import Conductor
 from tracer.harness.file.text import load_harness
 from tracer.harness.model import Harness
 from tracer.inference.hypotheses import basic_states
-from tracer.present.drawing.canvas import Canvas, Closing, Opening, Stroke
+from tracer.present.drawing.canvas import Canvas, Stroke
 from tracer.present.drawing.draw import draw_on_canvas
 from tracer.present.drawing.selection import view_of_harness
 from tracer.present.drawing.tracks import Across, lay_across
@@ -44,14 +45,9 @@ class Piece(NamedTuple):
 
 def pieces(canvas: Canvas) -> Iterator[Piece]:
     """Pieces of all thick lines; one in no group has a name of its own."""
-    groups: list[str] = []
-    for number, op in enumerate(canvas.ops):
-        if isinstance(op, Opening):
-            groups.append(op.data)
-        elif isinstance(op, Closing):
-            groups.pop()
-        elif isinstance(op, Stroke) and op.width >= THIN:
-            name = groups[-1] if groups else f"line {op.points}"
+    for number, (group, op) in enumerate(grouped(canvas)):
+        if isinstance(op, Stroke) and op.width >= THIN:
+            name = group or f"line {op.points}"
             for one, other in itertools.pairwise(op.points):
                 for axis in (0, 1):
                     low, high = sorted((one[1 - axis], other[1 - axis]))
