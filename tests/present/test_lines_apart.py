@@ -195,3 +195,11 @@ def test_no_lines_between_two_rows_lie_on_each_other() -> None:
 
 def test_lines_straight_down_take_no_room() -> None:
     assert lay_across(between([(5.0, 5.0), (30.0, 30.5)])) == ([[], []], 0.0)
+
+
+def test_a_line_keeps_off_a_row_whose_leads_it_passes() -> None:
+    """By hand: 3 to either row where it is alone, 5 where it passes the lead of another on that side."""
+    assert lay_across(between([(0.0, 50.0)])) == ([[(3.0, 50.0)]], 6.0)
+    assert lay_across(between([(0.0, 50.0), (25.0, 25.0)])) == ([[(5.0, 50.0)], []], 10.0)
+    # The second starts over the first, which is 6 below it and passes no lead on its way down.
+    assert lay_across(between([(0.0, 50.0), (25.0, 90.0)])) == ([[(9.0, 50.0)], [(3.0, 90.0)]], 12.0)

@@ -23,7 +23,7 @@ from tracer.present.drawing.signs import Look
 from tracer.present.drawing.tracks import STRAIGHT, Bend, lay_across
 
 BETWEEN = 6.0  # least space between two things in a row
-CLEAR = 2.0  # between two rows where all lines run straight down
+CLEAR = 1.0  # between two rows where all lines run straight down
 WISH = 540.0  # width of a page: labels avoid rows that are fuller
 VERY_LARGE = 1500  # slots: many sheets of paper, on which another order of terminals or other letters gain nothing
 

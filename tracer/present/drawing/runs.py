@@ -41,6 +41,7 @@ from tracer.present.drawing.tracks import Across
 PORT = 8.0  # of the line from the left of its block
 GAP = 7.5  # from the line to the lettering
 SEEN = 2.5  # of the lead to a terminal, from its box to the paper of a line that runs across
+AIR = 1.0  # between a row and the paper of a line that runs a longer way beside it
 PLAIN = 3.0  # of paper to either side of the middle of a line that stands for no wire
 UNTRACED = " ?"  # after the letters of a wire that nobody followed on the vehicle, or a mounting that nobody saw
 SAME_V = 0.1  # volts that differ by less are written once
@@ -93,7 +94,7 @@ class Block:
 
     def across(self, start: float, stop: float) -> Across:
         """The run where it goes from one column to another between two rows."""
-        close = self.room if abs(start - stop) >= HEADED else self.paper
+        close = max(self.room, self.paper + AIR) if abs(start - stop) >= HEADED else self.paper
         return Across(start, stop, self.room, close, max(self.paper + SEEN, close))
 
     def _take(self, items: list[Item]) -> None:
