@@ -32,7 +32,6 @@ from tracer.present.drawing.graph import build_picture
 from tracer.present.drawing.lettering import clean, shorten, width_of, wrap
 from tracer.present.drawing.scope import devices_named, slope_of, sub_circuit
 from tracer.present.drawing.selection import view_of_harness
-from tracer.present.drawing.tracks import assign_tracks
 from tracer.present.drawing.view import Mark, View
 
 MODELS = Path(__file__).parents[2] / "harness_models"
@@ -520,15 +519,6 @@ def test_any_choice_of_devices_can_be_drawn(pickup: Harness) -> None:
         chosen = frozenset(rng.sample(names, size))
         canvas, _ = draw_on_canvas(pickup, View("x", elements=chosen))
         assert not overlaps(canvas), chosen
-
-
-def test_lines_across_do_not_lie_on_each_other() -> None:
-    tracks, count = assign_tracks([(0, 50), (20, 70), (90, 40), (10, 10)])
-    assert count >= 2
-    assert len({tracks[0], tracks[1], tracks[2]}) == 3
-    assert assign_tracks([(5, 5)]) == ([0], 0)
-    tracks, _ = assign_tracks([(0, 50), (50, 100)])  # the first comes down where the second starts
-    assert tracks[0] != tracks[1]
 
 
 def test_a_resistor_shows_its_resistance_in_the_units_of_the_trade() -> None:

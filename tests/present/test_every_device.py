@@ -12,6 +12,7 @@ from msgspec.structs import replace
 
 from tests.device_bench import BENCH
 from tests.long import in_turn
+from tests.present.groups import grouped
 from tests.present.test_drawing import overlaps
 from tracer.harness.devices import (
     Conductor,
@@ -34,7 +35,7 @@ from tracer.harness.file.text import load_harness, read_harness
 from tracer.harness.model import Harness
 from tracer.present.drawing import draw as drawing
 from tracer.present.drawing import layout
-from tracer.present.drawing.canvas import Canvas, Closing, Lettering, Opening
+from tracer.present.drawing.canvas import Canvas, Lettering, Shape
 from tracer.present.drawing.draw import draw_on_canvas
 from tracer.present.drawing.list_box import ListBox
 from tracer.present.drawing.scope import sub_circuit
@@ -100,16 +101,7 @@ def written(canvas: Canvas) -> list[str]:
 
 def strokes_of(canvas: Canvas, name: str) -> int:
     """How many strokes lie in a device's own group, those of groups inside it not counted."""
-    groups: list[str] = []
-    count = 0
-    for op in canvas.ops:
-        if isinstance(op, Opening):
-            groups.append(op.data)
-        elif isinstance(op, Closing):
-            groups.pop()
-        elif groups and groups[-1] == name:
-            count += 1
-    return count
+    return sum(group == name for group, _ in grouped(canvas))
 
 
 def picture(harness: Harness, **view: Any) -> Canvas:
@@ -197,14 +189,9 @@ def test_signs_side_by_side_and_in_series_do_not_lie_on_each_other() -> None:
 def inside(canvas: Canvas, name: str) -> list[Any]:
     """What is drawn in a device's group; an ellipse by its outline."""
     out: list[Any] = []
-    groups: list[str] = []
-    for op in canvas.ops:
-        if isinstance(op, Opening):
-            groups.append(op.data)
-        elif isinstance(op, Closing):
-            groups.pop()
-        elif groups and groups[-1] == name and not isinstance(op, Lettering):
-            if getattr(op, "ellipse", False):
+    for group, op in grouped(canvas):
+        if group == name and not isinstance(op, Lettering):
+            if isinstance(op, Shape) and op.ellipse:
                 (x, y), (rx, ry) = op.points
                 op = replace(op, points=((x - rx, y - ry), (x + rx, y + ry)))
             out.append(op)

@@ -12,7 +12,7 @@ from tracer.present.drawing.boxes import Box, Edge
 from tracer.present.drawing.points import DotBox
 
 LEAST_GAP = 5.0
-PITCH = 9.0  # between two wires on a bar
+PITCH = 10.5  # between two wires on a bar
 
 
 class Placed(Protocol):

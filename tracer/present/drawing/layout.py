@@ -7,23 +7,23 @@ from __future__ import annotations
 
 import itertools
 from collections import defaultdict
+from collections.abc import Mapping, Sequence
 
 from msgspec import Struct, field
 
 from tracer.present.drawing.boxes import Box, Edge
 from tracer.present.drawing.canvas import Canvas, Point
-from tracer.present.drawing.columns import Link, straighten
+from tracer.present.drawing.columns import LEAST_GAP, Link, straighten
 from tracer.present.drawing.dot import cells_row, new_graph, positions, table
 from tracer.present.drawing.graph import Picture
 from tracer.present.drawing.levels import levels_of
 from tracer.present.drawing.parts import make_box
 from tracer.present.drawing.runs import PORT, Block
 from tracer.present.drawing.signs import Look
-from tracer.present.drawing.tracks import assign_tracks
+from tracer.present.drawing.tracks import STRAIGHT, Bend, lay_across
 
 BETWEEN = 6.0  # least space between two things in a row
-TRACK = 7.0  # between two lines that run across
-CLEAR = 3.0  # above and below the tracks
+CLEAR = 1.0  # between two rows where all lines run straight down
 WISH = 540.0  # width of a page: labels avoid rows that are fuller
 VERY_LARGE = 1500  # slots: many sheets of paper, on which another order of terminals or other letters gain nothing
 
@@ -64,10 +64,23 @@ class Layout(Struct):
         ))
         for i in quiet:
             x, y = self.label_at[i]
-            self.blocks[i].draw(canvas, self.paths[i], x, y)
+            crossed = self._crossed(self.paths[i]) if self.blocks[i].fed_back else ()
+            self.blocks[i].draw(canvas, self.paths[i], x, y, crossed)
         for slot in self.slots:
             if slot.box is not None:
                 slot.box.draw(canvas, slot.x, slot.y)
+
+    def _crossed(self, path: Sequence[Point]) -> list[Point]:
+        """Where other lines cross a path."""
+        found = []
+        for (x1, y1), (x2, y2) in itertools.pairwise(path):
+            for other in self.paths.values():
+                for (u1, v1), (u2, v2) in itertools.pairwise(other):
+                    if x1 == x2 and v1 == v2 and y1 < v1 < y2 and min(u1, u2) < x1 < max(u1, u2):
+                        found.append((x1, v1))
+                    elif y1 == y2 and u1 == u2 and v1 < y1 < v2 and min(x1, x2) < u1 < max(x1, x2):
+                        found.append((u1, y1))
+        return found
 
 
 def lay_out(picture: Picture, look: Look) -> Layout:
@@ -165,7 +178,8 @@ class _Placer:
                 named = chosen.get(i) == row
                 block = self.blocks[i]
                 slot = Slot(
-                    f"run {i} row {row}", row, block.width if named else 4.0, block.height if named else 0.0,
+                    f"run {i} row {row}", row, block.width if named else max(4.0, 2 * block.room - LEAST_GAP),
+                    block.height if named else 0.0,
                     block=block if named else None, run=i,
                 )
                 self.rows[row].append(slot)
@@ -273,52 +287,66 @@ class _Placer:
 
     def _finish(self) -> Layout:
         straighten(self.rows, self._links(), list(self.chains.values()))
-        edges: dict[int, list[tuple[int, float, float]]] = defaultdict(list)  # row above → (run, x1, x2)
+        columns = [self._columns_of(i) for i in range(len(self.picture.runs))]
+        passing: dict[int, list[int]] = defaultdict(list)  # row above → the runs that pass below it
         for i, run in enumerate(self.picture.runs):
-            xs = [self._port_x(run.upper, "bottom", self.key(i, True))]
-            xs += [s.port("top", "") for s in self.chains[i]]
-            xs.append(self._port_x(run.lower, "top", self.key(i, False)))
-            first = self.level[run.upper]
-            for n, (x1, x2) in enumerate(itertools.pairwise(xs)):
-                edges[first + n].append((i, x1, x2))
-        top: dict[int, float] = {}
-        bottom: dict[int, float] = {}
-        across: dict[tuple[int, int], float] = {}
+            for row in range(self.level[run.upper], self.level[run.lower]):
+                passing[row].append(i)
+        bends: dict[tuple[int, int], list[Bend]] = {}
         y = 0.0
-        for row in range(len(self.rows)):
-            top[row] = y
-            y += max((s.height for s in self.rows[row]), default=0.0)
-            bottom[row] = y
-            tracks, count = assign_tracks([(x1, x2) for _, x1, x2 in edges[row]])
-            for (i, _, _), track in zip(edges[row], tracks, strict=True):
-                across[i, row] = y + CLEAR + TRACK * track
-            y += CLEAR + (TRACK * (count - 1) + CLEAR if count else 0.0) if edges[row] else 0.0
-        paths: dict[int, list[Point]] = {}
-        label_at: dict[int, tuple[float, float]] = {}
-        left = min((s.x for slots in self.rows.values() for s in slots), default=0.0)
-        for slots in self.rows.values():
-            for s in slots:
-                s.x -= left
-                s.y = top[s.row]
-        for i, run in enumerate(self.picture.runs):
-            upper, lower = self._slot(run.upper), self._slot(run.lower)
-            x = upper.port("bottom", self.key(i, True))
-            path: list[Point] = [(x, upper.y + upper.height)]
-            for n, slot in enumerate([*self.chains[i], lower]):
-                row = self.level[run.upper] + n
-                x2 = slot.port("top", self.key(i, False))
-                if abs(x2 - x) > 0.6:
-                    path += [(x, across[i, row]), (x2, across[i, row])]
-                x = x2 if abs(x2 - x) > 0.6 else x
-                if slot.block is not None:
-                    label_at[i] = (x, slot.y)
-            path.append((x, lower.y))
-            paths[i] = path
-            if i not in label_at:
-                label_at[i] = (path[-1][0], path[-1][1])
+        for row, slots in self.rows.items():
+            for slot in slots:
+                slot.y = y
+            y += max((s.height for s in slots), default=0.0)
+            steps = {i: row - self.level[self.picture.runs[i].upper] for i in passing[row]}
+            found, height = lay_across([self.blocks[i].across(*columns[i][n : n + 2]) for i, n in steps.items()])
+            bends |= {(i, row): [(y + below, x) for below, x in b] for i, b in zip(steps, found, strict=True)}
+            y += max(height, CLEAR) if steps else 0.0
+        paths = {i: self._path(i, columns[i][0], bends) for i in range(len(columns))}
         slots = [s for row in self.rows.values() for s in row]
-        width = max(s.x + s.width for s in slots)
+        left = min([*(s.x for s in slots), *(x for path in paths.values() for x, _ in path)])
+        for slot in slots:
+            slot.x -= left
+        paths = {i: [(x - left, y) for x, y in path] for i, path in paths.items()}
+        label_at = {i: path[-1] for i, path in paths.items()}
+        label_at |= {i: (_column_at(paths[i], slot.y), slot.y) for i, chain in self.chains.items()
+                     for slot in chain if slot.block is not None}
+        width = max([*(s.x + s.width for s in slots), *(x for path in paths.values() for x, _ in path)])
         return Layout(slots, paths, self.blocks, label_at, width, y, list(self.boxes.values()))
+
+    def _columns_of(self, run: int) -> list[float]:
+        """Where a run stands as it leaves its upper unit, in each row that it passes, and at its lower unit."""
+        r = self.picture.runs[run]
+        upper, lower = (self._port_x(r.upper, "bottom", self.key(run, True)),
+                        self._port_x(r.lower, "top", self.key(run, False)))
+        return _lined_up([upper, *(s.port("top", "") for s in self.chains[run]), lower])
+
+    def _path(self, run: int, x: float, bends: Mapping[tuple[int, int], Sequence[Bend]]) -> list[Point]:
+        r = self.picture.runs[run]
+        upper, lower = self._slot(r.upper), self._slot(r.lower)
+        path: list[Point] = [(x, upper.y + upper.height)]
+        for row in range(self.level[r.upper], self.level[r.lower]):
+            for y, to in bends[run, row]:
+                path += [(x, y), (to, y)]
+                x = to
+        return [*path, (x, lower.y)]
+
+
+def _lined_up(xs: Sequence[float]) -> list[float]:
+    """The columns of a run, of which those that are hardly aside of each other are one line midway."""
+    out: list[float] = []
+    line: list[float] = []
+    for x in xs:
+        if max([*line, x]) - min([*line, x]) > 2 * STRAIGHT:
+            out += [(max(line) + min(line)) / 2] * len(line)
+            line = []
+        line.append(x)
+    return out + [(max(line) + min(line)) / 2] * len(line)
+
+
+def _column_at(path: Sequence[Point], y: float) -> float:
+    """Where a path passes a height."""
+    return next(x for (x, y1), (_, y2) in itertools.pairwise(path) if y1 <= y <= y2 and y1 < y2)
 
 
 def _kept_together(box: Box, edge: Edge, keys: list[str]) -> list[list[str]]:

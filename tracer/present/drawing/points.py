@@ -17,6 +17,7 @@ from tracer.present.drawing.signs import (
     draw_dot,
     draw_earth,
     draw_flags,
+    draw_insulated,
     draw_marks,
     draw_wire,
     flags_width,
@@ -111,6 +112,12 @@ class DotBox(Box):
         draw_marks(canvas, tx, cy, self.ranks)
 
 
+def conducts(unit: Unit, harness: Harness) -> bool:
+    """Whether an earth point leads on to the body or the frame."""
+    point = harness.earths.get(unit.node)
+    return point is None or point.body is not None
+
+
 class EarthBox(Box):
     """An earth point: the sign, its name, its place."""
 
@@ -120,7 +127,7 @@ class EarthBox(Box):
     ) -> None:
         super().__init__(unit, look, top, bottom, room)
         point = harness.earths.get(unit.node)
-        self.joined = point is None or point.body is not None
+        self.joined = conducts(unit, harness)
         place = point.place if point is not None else ""
         if point is not None and point.body is not None and len(harness.bodies()) > 1:
             place = f"{place} ({point.body})" if place else point.body
@@ -156,7 +163,7 @@ class EarthBox(Box):
             if self.joined:
                 draw_earth(canvas, xs[-1], y + 1, bool(self.ranks))
             else:  # a stud in something that does not conduct
-                canvas.circle((xs[-1], y + 7), 5, PAPER, INK, 1.4)
+                draw_insulated(canvas, (xs[-1], y + 7))
         tx, ty = x + self.text_x, y + 8
         canvas.text(tx, ty, "".join(self.name), SIZE, bold=True)
         tx += self.head[0]

@@ -15,8 +15,10 @@ from tracer.harness.model import Harness
 from tracer.harness.node import node_of
 from tracer.present.drawing.canvas import Canvas, Point, element_id
 from tracer.present.drawing.graph import Picture, Run
-from tracer.present.drawing.lettering import clean, shorten, width_of
+from tracer.present.drawing.lettering import clean, shorten, width_of, wrap
 from tracer.present.drawing.signs import (
+    HEAD,
+    HEADED,
     LINE,
     SIZE,
     Flag,
@@ -30,12 +32,17 @@ from tracer.present.drawing.signs import (
     draw_wire,
     flags_width,
     marks_width,
+    paper_of,
     volts_text,
     wire_text,
 )
+from tracer.present.drawing.tracks import Across
 
 PORT = 8.0  # of the line from the left of its block
 GAP = 7.5  # from the line to the lettering
+SEEN = 2.5  # of the lead to a terminal, from its box to the paper of a line that runs across
+AIR = 1.0  # between a row and the paper of a line that runs a longer way beside it
+PLAIN = 3.0  # of paper to either side of the middle of a line that stands for no wire
 UNTRACED = " ?"  # after the letters of a wire that nobody followed on the vehicle, or a mounting that nobody saw
 SAME_V = 0.1  # volts that differ by less are written once
 _WAY = re.compile(r"^(.*)\.(\d+)'?$")
@@ -72,6 +79,9 @@ class Block:
     def __init__(self, run: Run, picture: Picture, look: Look) -> None:
         self.run = run
         self.look = look
+        drawn = run.devices if run.like is None else (*run.devices, run.like)
+        self.paper = max((paper_of(d, look) for d in drawn), default=PLAIN)
+        self.room = max(self.paper, HEAD if self.fed_back else 0.0)
         self.stacked = _items(run, picture, look)
         self._take(_merged(self.stacked) if look.beside else self.stacked)
 
@@ -82,6 +92,11 @@ class Block:
             self._take(self.stacked)
         return before - self.width
 
+    def across(self, start: float, stop: float) -> Across:
+        """The run where it goes from one column to another between two rows."""
+        close = max(self.room, self.paper + AIR) if abs(start - stop) >= HEADED else self.paper
+        return Across(start, stop, self.room, close, max(self.paper + SEEN, close))
+
     def _take(self, items: list[Item]) -> None:
         self.items = items
         self.width = PORT + GAP + max((i.width for i in self.items), default=0.0)
@@ -89,8 +104,15 @@ class Block:
         if not self.items:
             self.width, self.height = 2 * PORT, 0.0
 
-    def draw(self, canvas: Canvas, path: Sequence[Point], x: float, y: float) -> None:
-        """The whole run along `path`, whose vertical piece at `x` passes the block's top at `y`."""
+    @property
+    def fed_back(self) -> bool:
+        return any(d.name in self.look.back_feed for d in self.run.devices)
+
+    def draw(self, canvas: Canvas, path: Sequence[Point], x: float, y: float, crossed: Sequence[Point]) -> None:
+        """The whole run along `path`, whose vertical piece at `x` passes the block's top at `y`.
+
+        Other lines cross it at the points `crossed`.
+        """
         run, look = self.run, self.look
         at = {i: y + 0.5 + LINE * (n + 0.5) for n, i in enumerate(self.items)}
         cuts: list[float] = []  # where each device ends and the next begins
@@ -116,7 +138,7 @@ class Block:
             with canvas.group(element_id("dev", device.name), device.name, device.name):
                 draw_wire(canvas, piece, device, look)
                 if device.name in look.back_feed:
-                    arrows_along(canvas, piece, look.down(device, run.nodes[index]))
+                    arrows_along(canvas, piece, look.down(device, run.nodes[index]), crossed=crossed)
         for item in self.items:
             self._item(canvas, item, x, at[item])
 
@@ -193,7 +215,7 @@ def _items(run: Run, picture: Picture, look: Look) -> list[Item]:
                 out.insert(_first_of(out, index), Item("wire", index, text if text != label else "", ranks))
                 label = text
             if device.name in look.crossed:
-                out.append(Item("node", index, f"crossed to {shorten(clean(device.b), 90.0, SIZE)}"))
+                out += [Item("node", index, line) for line in wrap(f"crossed to {device.b}", 180.0, SIZE, 2)]
             if device.name in look.back_feed and not told:
                 out.append(Item("node", index, "back-feed"))
                 told = True

@@ -8,24 +8,28 @@ from typing import Final
 from msgspec import Struct
 
 from tracer import standards
-from tracer.harness.devices import Conductor, Device, Joint, RelayContact, SwitchContact
+from tracer.harness.devices import Conductor, Device, FlasherContact, Joint, RelayContact, SwitchContact
 from tracer.harness.node import node_of
 from tracer.present.drawing.canvas import INK, PAPER, Canvas, Page
 from tracer.present.drawing.graph import Picture
 from tracer.present.drawing.layout import Layout
 from tracer.present.drawing.lettering import clean, width_of, wrap
+from tracer.present.drawing.points import conducts
 from tracer.present.drawing.scope import place_words
 from tracer.present.drawing.signs import (
     LINE,
     SIZE,
+    UNKNOWN_HUE,
     Flag,
     Look,
     arrows_along,
     draw_flags,
+    draw_insulated,
     draw_marks,
     draw_way,
     draw_wire,
     flags_width,
+    hues,
     marks_width,
     volts_text,
 )
@@ -237,27 +241,33 @@ def _legend(picture: Picture, look: Look, view: View, width: float) -> list[Entr
         add(lambda c, x, y: c.circle((x + 14, y), 3.0, INK), "splice or joined wires")
     if any(u.kind == "end" for u in picture.units.values()):
         add(lambda c, x, y: c.circle((x + 14, y), 2.6, PAPER, width=1.2), "goes on, not drawn")
-    if view.volts:
-        sample = volts_text(9.9)
-        at = width_of(sample, SIZE) + 6
-        out.append(Entry(lambda c, x, y: c.text(x, y, sample, SIZE), at, tuple(wrap(
-            "calculated, to the body, down to the next figure", width - at, SIZE, 3, stretch=1.0))))
-    if any(view.measured.get(label) for label, _ in view.test_points):
-        measured = (Flag("T1", "9.9 V"),)
-        beside = flags_width(measured) + 5
-
-        def measured_sign(c: Canvas, x: float, y: float) -> None:
-            draw_flags(c, x, y, measured)
-
-        out.append(Entry(measured_sign, beside, tuple(wrap(
-            "measured there", width - beside, SIZE, 3, stretch=1.0))))
-    if any(isinstance(d, (SwitchContact, RelayContact)) for d in drawn):
-        out.append(_words("contacts drawn " + ("as in this state" if view.state else "at rest"), width))
-    out += [_words(words, width) for words in _unseen_words(picture, devices)]
+    if any(u.kind == "earth" and not conducts(u, picture.harness) for u in picture.units.values()):
+        add(lambda c, x, y: draw_insulated(c, (x + 14, y)), "stud in something that does not conduct")
+    if any(isinstance(d, Conductor) and hues(d.colour, look.colour_code)[0] == UNKNOWN_HUE for d in devices):
+        add(wire(Look()), "colour not given")
+    out += _voltages(view, width)
+    out += [_words(words, width) for words in (*_as_drawn(drawn, view), *_unseen_words(picture, devices))]
     words = _colours(picture, [d for d in devices if isinstance(d, Conductor)])
     if words:
         out.append(_words(f"{picture.harness.colour_code}: {words}; sections in mm²", width))
     return out
+
+
+def _voltages(view: View, width: float) -> Iterator[Entry]:
+    """How calculated voltages are written, and measured ones."""
+    if view.volts:
+        sample = volts_text(9.9)
+        at = width_of(sample, SIZE) + 6
+        yield Entry(lambda c, x, y: c.text(x, y, sample, SIZE), at, tuple(wrap(
+            "calculated, to the body, down to the next figure", width - at, SIZE, 3, stretch=1.0)))
+    if any(view.measured.get(label) for label, _ in view.test_points):
+        measured = (Flag("T1", "9.9 V"),)
+        beside = flags_width(measured) + 5
+
+        def sign(c: Canvas, x: float, y: float) -> None:
+            draw_flags(c, x, y, measured)
+
+        yield Entry(sign, beside, tuple(wrap("measured there", width - beside, SIZE, 3, stretch=1.0)))
 
 
 def _contact_words(devices: list[Device]) -> Iterator[str]:
@@ -266,6 +276,14 @@ def _contact_words(devices: list[Device]) -> Iterator[str]:
         one = next((node_of(d.a) for d in devices if isinstance(d, Joint) and d.kind == kind), None)
         if one is not None:
             yield f"{one.owner}/{one.terminal}: {says.format(one.owner, one.terminal)}"
+
+
+def _as_drawn(drawn: list[Device], view: View) -> Iterator[str]:
+    """In which state contacts are drawn, and in which phase."""
+    if any(isinstance(d, (SwitchContact, RelayContact)) for d in drawn):
+        yield "contacts drawn " + ("as in this state" if view.state else "at rest")
+    if view.state and any(isinstance(d, FlasherContact) for d in drawn):
+        yield "flasher unit drawn as it lights"
 
 
 def _unseen_words(picture: Picture, devices: list[Device]) -> Iterator[str]:

@@ -10,13 +10,18 @@ from typing import Final
 from msgspec import Struct, field
 
 from tracer import standards
-from tracer.harness.devices import Conductor, Device, RelayContact, SwitchContact
+from tracer.harness.devices import Conductor, Device, FlasherContact, RelayContact, SwitchContact
 from tracer.present.drawing.canvas import INK, PAPER, Canvas, Point
 from tracer.present.drawing.lettering import clean, width_of
 
 SIZE: Final = 10.0  # lettering
 LINE: Final = 11.0  # height of a line of lettering
 LEAST_A: Final = 0.02  # less current than this is not shown as flowing
+OPEN_V: Final = 0.1  # across a contact that is open; less, with nothing flowing, says nothing against it
+APART: Final = 2.0  # of paper between two lines side by side, at the least
+_REACH: Final = 5.0  # of the arrowheads of a back-feed, along the line and to either side
+HEAD: Final = _REACH + 0.65 + APART / 2  # with their outline and the air round them
+HEADED: Final = 24.0  # a shorter piece beside another line has no room for a head
 
 _HUES: Final[dict[str, str]] = {
     "black": "#202020", "brown": "#8a5a2b", "red": "#d42020", "orange": "#f08010", "yellow": "#f5d800",
@@ -24,7 +29,7 @@ _HUES: Final[dict[str, str]] = {
     "slate": "#8090a0", "white": "#ffffff", "pink": "#f4a0b8", "gold": "#c8a030", "turquoise": "#30b8b0",
     "silver": "#c8c8c8", "light green": "#90d860",
 }
-_UNKNOWN_HUE: Final = "#6a6a6a"
+UNKNOWN_HUE: Final = "#6a6a6a"
 
 
 class Flag(Struct, frozen=True):
@@ -62,6 +67,9 @@ class Look(Struct, frozen=True):
             return True
         if isinstance(contact, SwitchContact):
             return contact.closed_at(self.positions.get(contact.control))
+        if isinstance(contact, FlasherContact):  # what is calculated holds for its lit phase, if nothing is wrong
+            one, other = self.volts.get(contact.a), self.volts.get(contact.b)
+            return one is not None and other is not None and abs(one - other) < OPEN_V
         return isinstance(contact, RelayContact) and self.live(contact.coil) == contact.makes
 
     def down(self, device: Device, first_node: str) -> bool:
@@ -90,25 +98,34 @@ def hues(letters: str, code: str) -> tuple[str, str]:
     """Main colour and tracer ("" if none) as the screen shows them."""
     words = standards.colour_words(letters, code) if letters and code in standards.COLOUR_CODES else None
     if not words:
-        return _UNKNOWN_HUE, ""
+        return UNKNOWN_HUE, ""
     if words[0] == "green-and-yellow":
         return _HUES["green"], _HUES["yellow"]
-    main = _HUES.get(words[0], _UNKNOWN_HUE)
+    main = _HUES.get(words[0], UNKNOWN_HUE)
     return main, _HUES.get(words[1], "") if len(words) > 1 else ""
+
+
+def _inked(device: Device, look: Look) -> tuple[float, float]:
+    """How wide a wire is drawn, and how wide its paper is, on which it passes over others."""
+    width = 4.0 if look.live(device.name) else 2.2
+    ink = width + (4.5 if look.ranks_of(device.name) else 0.8)
+    return width, ink + (APART if look.ranks_of(device.name) else 3.2)
+
+
+def paper_of(device: Device, look: Look) -> float:
+    """How far from the middle of a wire the paper on which it is drawn reaches."""
+    return _inked(device, look)[1] / 2
 
 
 def draw_wire(canvas: Canvas, points: Sequence[Point], device: Device, look: Look) -> None:
     """A conductor (or the lead through a joint) along `points`."""
-    live, suspect = look.live(device.name), bool(look.ranks_of(device.name))
-    width = 4.0 if live else 2.2
-    if suspect:
-        canvas.line(points, width + 5.0, PAPER)
+    width, paper = _inked(device, look)
+    canvas.line(points, paper, PAPER)
+    if look.ranks_of(device.name):
         canvas.line(points, width + 4.5, INK, (7.0, 4.5))
         canvas.line(points, width + 0.4, PAPER)
-    else:
-        canvas.line(points, width + 4.0, PAPER)
     main, tracer = hues(device.colour, look.colour_code) if isinstance(device, Conductor) else (INK, "")
-    canvas.line(points, width + (0.8 if live else 0.7), INK)
+    canvas.line(points, width + (0.8 if look.live(device.name) else 0.7), INK)
     canvas.line(points, width - 0.4, main)
     if tracer:
         canvas.line(points, (width - 0.4) * 0.55, tracer, (5.0, 4.0))
@@ -130,22 +147,34 @@ def arrow(canvas: Canvas, at: Point, down: bool, hollow: bool) -> None:
     canvas.polygon([(x - half, tail), (x + half, tail), (x, tip)], PAPER if hollow else INK, INK, 1.3)
 
 
-def arrows_along(canvas: Canvas, points: Sequence[Point], forward: bool, every: float = 46.0) -> None:
-    """Hollow arrowheads along a line: back-feed."""
+def arrows_along(
+    canvas: Canvas, points: Sequence[Point], forward: bool, every: float = 46.0, crossed: Sequence[Point] = (),
+) -> None:
+    """Hollow arrowheads along a line: back-feed. None lies on another line where that crosses this one."""
     for (x1, y1), (x2, y2) in itertools.pairwise(points):
         length = math.hypot(x2 - x1, y2 - y1)
-        if length < 24:  # a short piece beside another line has no room for its head
+        if length < HEADED:
             continue
         ux, uy = (x2 - x1) / length, (y2 - y1) / length
+        taken = [(x - x1) * ux + (y - y1) * uy for x, y in crossed if abs((x - x1) * uy - (y - y1) * ux) < 0.1]
         count = max(1, round(length / every))
-        s = 5.0 if forward else -5.0
+        s = _REACH if forward else -_REACH
         for i in range(count):
-            d = length * (i + 0.5) / count
+            d = _free_place(length * (i + 0.5) / count, length / count / 2 - _REACH, taken)
+            if d is None:
+                continue
             cx, cy = x1 + ux * d, y1 + uy * d
             canvas.polygon(
-                [(cx - ux * s - uy * 5, cy - uy * s + ux * 5), (cx - ux * s + uy * 5, cy - uy * s - ux * 5),
+                [(cx - (ux + uy) * s, cy - (uy - ux) * s), (cx - (ux - uy) * s, cy - (uy + ux) * s),
                  (cx + ux * s, cy + uy * s)], PAPER, INK, 1.3,
             )
+
+
+def _free_place(wish: float, most: float, taken: Sequence[float]) -> float | None:
+    """The place nearest to `wish`, at `most` so far from it, where a head keeps off all that is `taken`."""
+    beside = [at + side * 2 * HEAD for at in taken for side in (-1, 1)]
+    free = [d for d in (wish, *beside) if abs(d - wish) <= most and all(abs(d - t) >= 1.9 * HEAD for t in taken)]
+    return min(free, key=lambda d: abs(d - wish), default=None)
 
 
 def marks_width(ranks: Sequence[int]) -> float:
@@ -219,6 +248,11 @@ def draw_earth(canvas: Canvas, x: float, y: float, suspect: bool) -> None:
     canvas.line([(x, y), (x, y + 7)], 1.6)
     for i, half in enumerate((9.5, 6.2, 2.9)):
         canvas.line([(x - half, y + 7 + 4 * i), (x + half, y + 7 + 4 * i)], 1.8)
+
+
+def draw_insulated(canvas: Canvas, at: Point) -> None:
+    """The stud of an earth point in something that does not conduct."""
+    canvas.circle(at, 5, PAPER, INK, 1.4)
 
 
 def draw_lamp(canvas: Canvas, at: Point, radius: float, live: bool, suspect: bool) -> None:

@@ -30,11 +30,12 @@ from tracer.harness.devices import (
 )
 from tracer.harness.model import Part
 from tracer.present.drawing.canvas import INK, PAPER, Canvas
-from tracer.present.drawing.lettering import clean, shorten
+from tracer.present.drawing.lettering import clean, shorten, wrap
 from tracer.present.drawing.signs import SIZE, Look, draw_dot, draw_lamp, draw_led, draw_wire
 
 _LONGEST: Final = 18.0  # of a rectangle
 _ROUND: Final = 7.0  # radius of a lamp or a motor between contacts
+_STATE: Final = 84.0  # of a line that says what a lamp does: "flashing" comes last and counts most
 
 
 class Stand(Struct, frozen=True):
@@ -216,7 +217,7 @@ def lamp_words(device: Filament, look: Look) -> tuple[str, ...]:
     led = "LED " if isinstance(device.law, LedLaw) else ""
     lines = [f"{led}{device.law.watts:g} W" if device.law.watts else led.strip()]
     if look.lamps.get(device.lamp):
-        lines.append(shorten(clean(look.lamps[device.lamp]), 60.0, SIZE, True))
+        lines += wrap(look.lamps[device.lamp], _STATE, SIZE, 3, bold=True)
     if device.name in look.back_feed:
         lines.append("back-feed")
     return tuple(lines)
