@@ -104,19 +104,19 @@ class SharingSolver(Solver):
         moves = _joined([self._moves(one, base, like[0].done.lamps) for one in asked])
         out = Solution.empty(len(moves), len(self.circuit.nodes), len(base.laws), len(self._watched[0]))
         left = self._by_tangent(*like, base, moves, out)
-        near = left[moves.meter[left, 0] < 0]
         # Paths that the circuit does not have need another order of elimination, which a large network's inverse is
-        # not worth.
-        known = np.asarray(base.order.knows(moves.a[near], moves.b[near]).all(axis=1))
-        for first in range(0, len(near), _LEFT_AT_ONCE):
+        # not worth; nor is one for each of a dozen ohmmeters, which have a row or two left each.
+        known, metered = base.order.knows(moves.a[left], moves.b[left]).all(axis=1), moves.meter[left, 0] >= 0
+        for first in range(0, len(left), _LEFT_AT_ONCE):
             part = slice(first, first + _LEFT_AT_ONCE)
-            for rows, in_order in ((near[part][known[part]], True), (near[part][~known[part]], False)):
+            for chosen, on_all in ((known, True), (~known & metered, True), (~known & ~metered, False)):
+                rows = left[part][chosen[part]]
                 if not len(rows):
                     continue
                 its = moves.rows(rows)
                 emf = its.emf * like[0].done.emf_in(like[0].state.engine_running)
-                given = base.rows(its.d, its.a, its.b, its.factor, emf)
-                if in_order or len(self.circuit.nodes) >= VERY_LARGE:
+                given = base.rows(its.d, its.a, its.b, its.factor, emf, its.meter)
+                if on_all or len(self.circuit.nodes) >= VERY_LARGE:
                     volts = out.volts_at(np.arange(len(self.circuit.nodes)), rows)
                     exact = self._of_volts(base, given, *self._all_nodes_of([(base, given, volts)])[0])
                     out.put(rows, exact)
@@ -125,7 +125,7 @@ class SharingSolver(Solver):
                 for some, (d, a, b) in by_width(given.d, given.a, given.b):
                     its_own = replace(given.rows(some), d=d, a=a, b=b)
                     out.put(rows[some], self._solve_rows(base, its_own))
-        left = left[~(out.converged[left] & (moves.meter[left, 0] < 0))]
+        left = left[~out.converged[left]]
         found, first, ports = [], 0, len(self.circuit.ports)
         for one in asked:
             own = out.rows(slice(first, first + len(one.table)))
