@@ -106,7 +106,8 @@ class SharingSolver(Solver):
         left = self._by_tangent(*like, base, moves, out)
         # Paths that the circuit does not have need another order of elimination, which a large network's inverse is
         # not worth; nor is one for each of a dozen ohmmeters, which have a row or two left each.
-        known, metered = base.order.knows(moves.a[left], moves.b[left]).all(axis=1), moves.meter[left, 0] >= 0
+        known = np.asarray(base.order.knows(moves.a[left], moves.b[left]).all(axis=1))
+        metered = moves.meter[left, 0] >= 0
         for first in range(0, len(left), _LEFT_AT_ONCE):
             part = slice(first, first + _LEFT_AT_ONCE)
             for chosen, on_all in ((known, True), (~known & metered, True), (~known & ~metered, False)):
@@ -197,8 +198,6 @@ class SharingSolver(Solver):
         if len(self.circuit.ports) > MOST_STRONG:
             # Hundreds of lamps may light by one switch, or go out by one fuse: no tangent leads there.
             return None if plain == setup or self._goes_dark(setup) else (plain, pulled_in)
-        if plain != setup and not setup.done.ohmmeter:
-            return plain, pulled_in
         return self._nearest(setup, pulled_in) or (None if plain == setup else (plain, pulled_in))
 
     def _goes_dark(self, setup: Setup) -> bool:
