@@ -10,10 +10,12 @@ digits of a share must not tell the history of a job.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Any
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
+from numpy.typing import NDArray
 
 from tracer.circuit.change_table import ChangeTable, on_ports, pinned_open
 from tracer.circuit.device_laws import PortLaws
@@ -159,12 +161,12 @@ class SharingSolver(Solver):
             np.append(eb[changed], [b for _, b, _ in added]).astype(np.intp),
         )
         rows = table.deltas(g, pinned_open(circuit, one.setup), done.gone, state), table.a, table.b
-        d, a, b = (
-            np.hstack([np.broadcast_to(x, (len(table), len(x))), y]) for x, y in zip(own, rows, strict=True)
-        )
-        lit = np.array([float(lamp in done.lamps) for lamp in lamps])
-        factors = np.hstack([table.port_factor * port_on, np.tile(lit, (len(table), 1))])
-        meters = np.tile(np.array(meter, dtype=np.intp), (len(table), 1))
+        d, a, b = (_beside(x, y) for x, y in zip(own, rows, strict=True))
+        factors = table.port_factor * port_on
+        if lamps:
+            factors = _beside(factors, np.tile([float(lamp in done.lamps) for lamp in lamps], (len(table), 1)))
+        meters = np.empty((len(table), 2), dtype=np.intp)
+        meters[:] = meter
         return Moves(d, a, b, factors, table.emf_in(state.engine_running), meters)
 
     def linear_like(
@@ -233,6 +235,13 @@ class SharingSolver(Solver):
                 self._conductances.clear()
             self._conductances[key] = self.circuit.conductances(setup, pulled_in)
         return self._conductances[key]
+
+
+def _beside(first: NDArray[Any], then: NDArray[Any]) -> NDArray[Any]:
+    """Columns of one array, or one row of them for all, before those of another."""
+    out = np.empty((len(then), first.shape[-1] + then.shape[1]), dtype=then.dtype)
+    out[:, :first.shape[-1]], out[:, first.shape[-1]:] = first, then
+    return out
 
 
 def plain_of(setup: Setup) -> Setup:
