@@ -12,13 +12,11 @@ from __future__ import annotations
 
 import hashlib
 import hmac
-import io
+import math
 import os
 import re
-import secrets
 import stat
 import sys
-import zipfile
 from collections.abc import Callable, Mapping
 from contextlib import suppress
 from functools import cache
@@ -27,6 +25,7 @@ from typing import Any, Final, Literal
 
 import numpy as np
 from msgspec import Struct
+from msgspec.json import decode, encode
 from numpy.typing import NDArray
 
 from tracer import __version__
@@ -39,7 +38,9 @@ _ENDING: Final = ".kept"
 _OWN_NAMES: Final = re.compile(r"[0-9a-f]{40}\.kept|\.[0-9a-f]{40}\.[0-9]+\.part")
 _KEY: Final = "key"
 _KEY_BYTES: Final = 32
-_FIRST_LINE: Final = b"tracer kept 1\n"
+_FIRST_LINE: Final = b"tracer kept 2\n"
+_SIZE_BYTES: Final = 4
+_KINDS: Final = "biufU"  # of arrays: truths, numbers, texts
 _MAC_BYTES: Final = 32
 _NO_LINK: Final[int] = getattr(os, "O_NOFOLLOW", 0) | getattr(os, "O_NONBLOCK", 0) | getattr(os, "O_BINARY", 0)
 ONLY_OWNER: Final = hasattr(os, "getuid")  # elsewhere the user's own folders are closed to others by the system
@@ -163,7 +164,7 @@ def _secret(folder: Path) -> bytes | None:
         if known is not None and len(known) == _KEY_BYTES:
             return known
         path.unlink(missing_ok=True)
-        made = secrets.token_bytes(_KEY_BYTES)
+        made = os.urandom(_KEY_BYTES)
         with open(os.open(path, os.O_WRONLY | os.O_CREAT | os.O_EXCL | _NO_LINK, 0o600), "wb") as file:
             file.write(made)
         return made
@@ -192,6 +193,36 @@ def digest(secret: bytes, name: str, payload: bytes) -> bytes:
     return hmac.digest(secret, name.encode() + b"\n" + payload, "sha256")
 
 
+def packed(arrays: Arrays) -> bytes:
+    """Arrays as bytes: what each is as JSON, the length of that before it, and then what stands in them. The archives
+    that numpy makes need another fiftieth of a step to be taken apart again."""
+    turned = {n: "F" if a.flags.f_contiguous and not a.flags.c_contiguous else "C" for n, a in arrays.items()}
+    told = encode({n: (a.dtype.str, a.shape, turned[n]) for n, a in arrays.items()})
+    parts = (a.tobytes("F" if turned[n] == "F" else "C") for n, a in arrays.items())
+    return b"".join([len(told).to_bytes(_SIZE_BYTES, "little"), told, *parts])
+
+
+def unpacked(payload: bytes) -> Arrays:
+    """The same arrays again, in the order in memory that they had.
+
+    Raises:
+        Exception: It is nothing that `packed` made, for whatever reason.
+    """
+    end = _SIZE_BYTES + int.from_bytes(payload[:_SIZE_BYTES], "little")
+    told = decode(payload[_SIZE_BYTES:end], type=dict[str, tuple[str, tuple[int, ...], Literal["C", "F"]]])
+    out = {}
+    for name, (kind, shape, turned) in told.items():
+        dtype, count = np.dtype(kind), math.prod(shape)
+        if dtype.kind not in _KINDS or min(shape, default=0) < 0:
+            raise ValueError(f"no array that is kept: {kind} {shape}")
+        its = payload[end:end + count * dtype.itemsize]  # no more than there are: a small file is no large array
+        out[name] = np.frombuffer(its, dtype).reshape(shape, order=turned).copy("K")
+        end += count * dtype.itemsize
+    if end != len(payload):
+        raise ValueError("more than the arrays told of")
+    return out
+
+
 def read_kept(folder: Path, name: str, secret: bytes) -> Arrays | None:
     """What lies under a name; None if nothing does that can be believed."""
     path = folder / (name + _ENDING)
@@ -203,11 +234,7 @@ def read_kept(folder: Path, name: str, secret: bytes) -> Arrays | None:
     if not hmac.compare_digest(content[len(_FIRST_LINE):start], digest(secret, name, payload)):
         return None
     try:
-        with zipfile.ZipFile(io.BytesIO(payload)) as packed:
-            if any(i.compress_type != zipfile.ZIP_STORED or i.file_size > len(payload) for i in packed.infolist()):
-                return None  # never written so: a small file could be a huge array
-        with np.load(io.BytesIO(payload), allow_pickle=False) as file:
-            found = {n: file[n] for n in file.files}
+        found = unpacked(payload)
         os.utime(path)  # what was not asked for longest goes first
     except Exception:  # damaged in whatever way: it is worked out again
         return None
@@ -218,9 +245,7 @@ def write_kept(folder: Path, name: str, secret: bytes, arrays: Arrays) -> None:
     """Lay arrays down under a name, whole or not at all; a folder that cannot be written is left alone."""
     if sum(a.nbytes for a in arrays.values()) > _MOST_BYTES_EACH:
         return  # it would not be read again
-    packed = io.BytesIO()
-    np.savez(packed, **dict[str, Any](arrays))
-    payload = packed.getvalue()
+    payload = packed(arrays)
     beside = folder / f".{name}.{os.getpid()}.part"  # left behind, it goes in time
     try:
         _make_room(folder)

@@ -2,9 +2,9 @@
 kept) and warm (after the command that took in the last symptom). `--models`: on a job of every model instead;
 `--random N`: on N vehicles made at random, of 40 to 150 wires, each with a fault of its own.
 
-Each run is a process of its own, told what its parts took beyond the parts they called: start (interpreter, imports),
-reading the file, listing the faults, solving, weighing, gathering candidates, planning, and the rest (putting the job
-together, printing).
+Each run is a process of its own (`step_parts.py`), told what its parts took beyond the parts they called: start
+(interpreter, imports), reading the file, listing the faults, solving, weighing, gathering candidates, planning, and
+the rest (putting the job together, printing).
 
     python tests/bench/bench_steps.py [--runs 1] [--jobs estate] [--models] [--random 30]
 """
@@ -12,10 +12,6 @@ together, printing).
 from __future__ import annotations
 
 import argparse
-import contextlib
-import functools
-import importlib
-import io
 import json
 import os
 import random
@@ -24,93 +20,21 @@ import subprocess
 import sys
 import tempfile
 import time
-from collections import defaultdict
-from collections.abc import Callable, Sequence
 from pathlib import Path
 from typing import Any
 
 ROOT = Path(__file__).resolve().parents[2]
 sys.path.insert(0, str(ROOT))
 
+from tests.bench.step_parts import PARTS  # noqa: E402
+
+PROGRAM = ROOT / "tests" / "bench" / "step_parts.py"
 JOBS = ("saloon: fuse shared by four circuits", "saloon: thermal flasher with a lamp out", "lorry: relay contact",
         "lorry: fuse of one side", "estate: lamp-check diode shorted", "estate: burnt relay contact",
         "LED: load resistor open", "LED: common earth of the rear lamps", "13-pin: return of the lamps",
         "7-pin: fuse of the right side lights")
-# part of the time → where it is spent, as module and name
-PARTS: dict[str, Sequence[tuple[str, str]]] = {
-    "reading": [("tracer.harness.file.text", "load_harness"), ("tracer.job.file", "load")],
-    "faults": [("tracer.faults", "list_faults"), ("tracer.inference.hypotheses", "single_hypotheses")],
-    "solving": [("tracer.circuit.fuses_and_relays", "Settler.solve_several"),
-                ("tracer.circuit.fuses_and_relays", "Settler.know"),
-                ("tracer.circuit.fuses_and_relays", "Settler.disturbed")],
-    "weighing": [("tracer.inference.diagnosis_cache", "diagnosed"), ("tracer.inference.lookalikes", "with_groups")],
-    "candidates": [("tracer.planning.candidates", "Candidates.__init__"),
-                   ("tracer.planning.candidates", "Candidates.all")],
-    "planning": [("tracer.planning.next_step", "propose")],
-}
 COLUMNS = ("start", *PARTS, "rest")
 _FEWEST, _MOST = 40, 150  # wires of vehicles made at random
-
-
-class Clock:
-    """CPU seconds by part, each less what the parts called from it took."""
-
-    def __init__(self) -> None:
-        self.spent: dict[str, float] = defaultdict(float)
-        self._open: list[str] = ["start"]
-        self._last = 0.0  # since the process began
-
-    def turn(self, part: str | None) -> None:
-        """Begin a part, or end the present one."""
-        now = time.process_time()
-        self.spent[self._open[-1]] += now - self._last
-        self._last = now
-        if part is None:
-            self._open.pop()
-        else:
-            self._open.append(part)
-
-    def timed(self, part: str, call: Callable[..., Any]) -> Callable[..., Any]:
-        @functools.wraps(call)
-        def measured(*args: Any, **named: Any) -> Any:
-            self.turn(part)
-            try:
-                found = call(*args, **named)
-                return list(found) if hasattr(found, "__next__") else found  # else it is worked out elsewhere
-            finally:
-                self.turn(None)
-
-        return measured
-
-
-def child(args: Sequence[str]) -> None:
-    """Run one command and print what its parts took."""
-    clock = Clock()
-    for module in ("tracer.commands.job_commands", "tracer.planning.next_step", "tracer.inference.lookalikes"):
-        importlib.import_module(module)  # else they would be imported within what is measured
-    known = [m for name, m in sys.modules.items() if name.startswith("tracer")]
-    for part, places in PARTS.items():
-        for module, name in places:
-            *owner, last = name.split(".")
-            if owner:
-                cls = getattr(sys.modules[module], owner[0])
-                setattr(cls, last, clock.timed(part, getattr(cls, last)))
-                continue
-            call = getattr(importlib.import_module(module), last, None)
-            if call is not None:
-                ours = clock.timed(part, call)
-                for m in known:
-                    if getattr(m, last, None) is call:
-                        setattr(m, last, ours)
-    from tracer.__main__ import main
-
-    clock.turn("rest")
-    out = io.StringIO()
-    sys.argv = ["tracer", *args]
-    with contextlib.redirect_stdout(out), contextlib.suppress(SystemExit):
-        main()
-    clock.turn(None)
-    print(json.dumps(clock.spent | {"proposed": json.loads(out.getvalue())}))
 
 
 def step(job: Path, cache: str) -> dict[str, Any]:
@@ -122,7 +46,7 @@ def step(job: Path, cache: str) -> dict[str, Any]:
     env = os.environ | {MEMORY_VARIABLE: NOWHERE, FOLDER_VARIABLE: cache, "OPENBLAS_NUM_THREADS": "1"}
     env["PYTHONPATH"] = str(ROOT)
     begun = time.perf_counter()
-    run = subprocess.Popen([sys.executable, __file__, "--child", "next", str(job), "--json"], env=env,
+    run = subprocess.Popen([sys.executable, str(PROGRAM), "next", str(job), "--json"], env=env,
                            stdout=subprocess.PIPE, text=True)
     assert run.stdout is not None
     said = run.stdout.read()
@@ -228,7 +152,4 @@ def main() -> None:
 
 
 if __name__ == "__main__":
-    if sys.argv[1:2] == ["--child"]:
-        child(sys.argv[2:])
-    else:
-        main()
+    main()

@@ -8,7 +8,7 @@ import numpy as np
 from msgspec import Struct
 
 from tracer.circuit.elimination import Order
-from tracer.circuit.model import Bools, Floats
+from tracer.circuit.model import OHMMETER_OHM, OHMMETER_V, Bools, Floats
 from tracer.circuit.network import LEAK_S, Network, Rows
 
 LAST_STEP_V = 1e-6
@@ -81,7 +81,11 @@ def _linear(order: Order, part: Part) -> tuple[Floats, Floats]:
     np.add.at(fixed, (order.slot(rows.a, rows.b), np.arange(len(rows))[:, None]), rows.d)
     # The changes take the conductance of dead ports away, so it must be there.
     np.add.at(fixed, order.slot(network.pa, network.pb), (network.base_s - rows.base_s).T)
-    return fixed, np.outer(network.injected, rows.emf) + network.meter[:, None]
+    injected = np.outer(network.injected, rows.emf) + network.meter[:, None]
+    at, into, out_of = rows.driven()
+    injected[into, at] += OHMMETER_V / OHMMETER_OHM
+    injected[out_of, at] -= OHMMETER_V / OHMMETER_OHM
+    return fixed, injected
 
 
 def _solve(order: Order, parts: Sequence[Part], volts: Floats) -> Bools:

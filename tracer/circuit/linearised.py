@@ -31,7 +31,7 @@ _SHIFTED_V = 5e-4  # more than rounding leaves between a port's voltage and that
 _STILL_V = 2.0
 _MANY_ENDS = 5
 _MOST_LOST = 1e7  # of some fifteen digits so many may be lost that volts are right to a microvolt
-_LADDER_V = 10.0 ** np.arange(-1.0, -7.1, -0.25)
+_LADDER_V = (10.0 ** np.arange(-1.0, -7.1, -0.25))[::-1]
 
 
 class Changes(Struct, frozen=True):
@@ -159,14 +159,13 @@ class Tangent:
 
     def _reach(self) -> Floats:
         """(P,) how far each port's voltage may move before its current strays from the tangent."""
-        reach = np.full(len(self.v), _LADDER_V[-1])
-        for step in _LADDER_V[::-1]:
-            stray = np.zeros(len(self.v))
-            for v in (self.v - step, self.v + step):
-                i = self.laws.current_and_slope(v)[0] * self.on
-                stray = np.maximum(stray, np.abs(i - self.i - self.g * (v - self.v)))
-            limit = np.where(self.laws.is_filament, _STRAY_A, _LEAK_STRAY_A)
-            reach = np.where((stray < limit) & (reach >= step / 2), step, reach)
+        away = np.concatenate([-_LADDER_V, _LADDER_V])[:, None]
+        v = self.v + away
+        i = self.laws.current_and_slope(v)[0] * self.on
+        stray = np.abs(i - self.i - self.g * (v - self.v)).reshape(2, len(_LADDER_V), -1).max(axis=0)
+        near = stray < np.where(self.laws.is_filament, _STRAY_A, _LEAK_STRAY_A)
+        near[0] = True  # nothing is taken to be nearer
+        reach = _LADDER_V[np.logical_and.accumulate(near).sum(axis=0) - 1]
         # What hangs on a diode that blocks hangs on nanoamperes.
         return np.where(self.held, 1e-11, reach)
 

@@ -50,6 +50,8 @@ class Rows(Struct, frozen=True):
         on: (H, P) factor on each port's current.
         base_s: (H, P) the network's conductance of each port that lives.
         emf: (H,) factor on the batteries.
+        meter: (H, 2) nodes between which an ohmmeter drives its current, −1 where there is none that the network does
+            not have; its conductance is among the changes.
     """
 
     d: Floats
@@ -58,6 +60,12 @@ class Rows(Struct, frozen=True):
     on: Floats
     base_s: Floats
     emf: Floats
+    meter: Ints
+
+    def driven(self) -> tuple[Ints, Ints, Ints]:
+        """Rows that have such an ohmmeter, and the nodes that its current goes into and comes out of."""
+        rows = np.flatnonzero(self.meter[:, 0] >= 0)
+        return rows, *self.meter[rows].T
 
     def __len__(self) -> int:
         return len(self.emf)
@@ -163,26 +171,24 @@ class Network(Struct, frozen=True, dict=True):
             np.hstack([b, np.zeros_like(ends)]),
         )
 
-    def rows(self, d: Floats, a: Ints, b: Ints, factor: Floats, emf: Floats) -> Rows:
+    def rows(self, d: Floats, a: Ints, b: Ints, factor: Floats, emf: Floats, meter: Ints | None = None) -> Rows:
         """Rows of changes (H, K) to the branches, of factors (H, P of the circuit) on the currents of its ports,
-        and on the batteries (H,)."""
+        and on the batteries (H,); `meter` (H, 2) as in `Rows`, none where nobody has one."""
+        meter = np.full((len(factor), 2), -1, dtype=np.intp) if meter is None else meter
         extra = len(self.pa) - factor.shape[1]
         factor = np.hstack([factor, np.ones((len(factor), extra))])  # test lamps are never faulty
         changes = self.untied(*self.without_dead(factor == 0, d, a, b))
-        return Rows(*changes, factor * self.port_on, self.base_s * (factor != 0), emf)
+        return Rows(*changes, factor * self.port_on, self.base_s * (factor != 0), emf, meter)
 
     def residual(self, volts: Floats, rows: Rows) -> Floats:
         """(H,) the largest breach of Kirchhoff's current law at any node of rows of voltages (H, n), A."""
         return self.breaches(volts, rows)[0]
 
-    def breaches(
-        self, volts: Floats, rows: Rows, carried: Floats | None = None, meter: Ints | None = None
-    ) -> tuple[Floats, Floats]:
+    def breaches(self, volts: Floats, rows: Rows, carried: Floats | None = None) -> tuple[Floats, Floats]:
         """(H,) the same, and the most that any part lacks as a whole that strong branches hold together.
 
         `carried` (H, P): what the filaments are taken to carry, if not what their law says. A filament that
         strays from it by a tenth of a microampere moves its own ends by less than 0.1 mV, and nothing else.
-        `meter` (H, 2): the nodes between which a row has an ohmmeter that the network has not, −1 for none.
         """
         at_node, of_part = np.empty((2, len(volts)))
         for first in range(0, len(volts), _CHECKED_AT_ONCE):
@@ -196,7 +202,7 @@ class Network(Struct, frozen=True, dict=True):
                 law = self.laws.pick(diodes)
                 i[:, diodes] = law.current_and_slope(v[:, diodes])[0] * its.on[:, diodes]
             i += (self.base_s - its.base_s) * v
-            net = self._net(here, its, i, None if meter is None else meter[part])
+            net = self._net(here, its, i)
             of_part[part] = self._lacking(net, its, v)
             at_node[part] = np.abs(net, out=net).max(axis=0)
         return at_node, of_part
@@ -216,7 +222,7 @@ class Network(Struct, frozen=True, dict=True):
     def _held_together(self) -> HeldTogether:
         return HeldTogether(len(self.injected), self.branches)
 
-    def _net(self, volts: Floats, rows: Rows, port_i: Floats, meter: Ints | None) -> Floats:
+    def _net(self, volts: Floats, rows: Rows, port_i: Floats) -> Floats:
         """(n, H) what flows out of each node, A, of few rows, whose ports carry `port_i` (H, P) beyond their base
         conductances."""
         ends_a, ends_b, conductances, order, nodes, starts = self._meeting
@@ -234,10 +240,9 @@ class Network(Struct, frozen=True, dict=True):
         flow = rows.d * (np.take_along_axis(volts, rows.a, 1) - np.take_along_axis(volts, rows.b, 1))
         np.add.at(net, (rows.a, row), flow)
         np.add.at(net, (rows.b, row), -flow)
-        if meter is not None:
-            at = np.flatnonzero(meter[:, 0] >= 0)
-            net[meter[at, 0], at] -= OHMMETER_V / OHMMETER_OHM
-            net[meter[at, 1], at] += OHMMETER_V / OHMMETER_OHM
+        at, into, out_of = rows.driven()
+        net[into, at] -= OHMMETER_V / OHMMETER_OHM
+        net[out_of, at] += OHMMETER_V / OHMMETER_OHM
         net[0] = 0.0  # the reference takes whatever the rest leaves
         return net
 

@@ -39,7 +39,7 @@ _WORTH_CARRYING = 0.5  # share of the rows that are not found yet
 _FEW_PORTS = 2  # whose currents are spread one by one
 _ENTRIES_AT_ONCE = 1_000_000
 _WIDE = 32  # changes in a row
-_QUICKLY_REACHED = 50_000  # entries
+_QUICKLY_REACHED = 100_000  # entries
 MOST_STRONG = 150  # ports solved together: their matrix costs the cube, all nodes of a network nearly a line
 
 

@@ -10,10 +10,12 @@ digits of a share must not tell the history of a job.
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
+from typing import Any
 
 import numpy as np
 from msgspec import Struct
 from msgspec.structs import replace
+from numpy.typing import NDArray
 
 from tracer.circuit.change_table import ChangeTable, on_ports, pinned_open
 from tracer.circuit.device_laws import PortLaws
@@ -104,19 +106,20 @@ class SharingSolver(Solver):
         moves = _joined([self._moves(one, base, like[0].done.lamps) for one in asked])
         out = Solution.empty(len(moves), len(self.circuit.nodes), len(base.laws), len(self._watched[0]))
         left = self._by_tangent(*like, base, moves, out)
-        near = left[moves.meter[left, 0] < 0]
         # Paths that the circuit does not have need another order of elimination, which a large network's inverse is
-        # not worth.
-        known = np.asarray(base.order.knows(moves.a[near], moves.b[near]).all(axis=1))
-        for first in range(0, len(near), _LEFT_AT_ONCE):
+        # not worth; nor is one for each of a dozen ohmmeters, which have a row or two left each.
+        known = np.asarray(base.order.knows(moves.a[left], moves.b[left]).all(axis=1))
+        metered = moves.meter[left, 0] >= 0
+        for first in range(0, len(left), _LEFT_AT_ONCE):
             part = slice(first, first + _LEFT_AT_ONCE)
-            for rows, in_order in ((near[part][known[part]], True), (near[part][~known[part]], False)):
+            for chosen, on_all in ((known, True), (~known & metered, True), (~known & ~metered, False)):
+                rows = left[part][chosen[part]]
                 if not len(rows):
                     continue
                 its = moves.rows(rows)
                 emf = its.emf * like[0].done.emf_in(like[0].state.engine_running)
-                given = base.rows(its.d, its.a, its.b, its.factor, emf)
-                if in_order or len(self.circuit.nodes) >= VERY_LARGE:
+                given = base.rows(its.d, its.a, its.b, its.factor, emf, its.meter)
+                if on_all or len(self.circuit.nodes) >= VERY_LARGE:
                     volts = out.volts_at(np.arange(len(self.circuit.nodes)), rows)
                     exact = self._of_volts(base, given, *self._all_nodes_of([(base, given, volts)])[0])
                     out.put(rows, exact)
@@ -125,7 +128,7 @@ class SharingSolver(Solver):
                 for some, (d, a, b) in by_width(given.d, given.a, given.b):
                     its_own = replace(given.rows(some), d=d, a=a, b=b)
                     out.put(rows[some], self._solve_rows(base, its_own))
-        left = left[~(out.converged[left] & (moves.meter[left, 0] < 0))]
+        left = left[~out.converged[left]]
         found, first, ports = [], 0, len(self.circuit.ports)
         for one in asked:
             own = out.rows(slice(first, first + len(one.table)))
@@ -158,12 +161,12 @@ class SharingSolver(Solver):
             np.append(eb[changed], [b for _, b, _ in added]).astype(np.intp),
         )
         rows = table.deltas(g, pinned_open(circuit, one.setup), done.gone, state), table.a, table.b
-        d, a, b = (
-            np.hstack([np.broadcast_to(x, (len(table), len(x))), y]) for x, y in zip(own, rows, strict=True)
-        )
-        lit = np.array([float(lamp in done.lamps) for lamp in lamps])
-        factors = np.hstack([table.port_factor * port_on, np.tile(lit, (len(table), 1))])
-        meters = np.tile(np.array(meter, dtype=np.intp), (len(table), 1))
+        d, a, b = (_beside(x, y) for x, y in zip(own, rows, strict=True))
+        factors = table.port_factor * port_on
+        if lamps:
+            factors = _beside(factors, np.tile([float(lamp in done.lamps) for lamp in lamps], (len(table), 1)))
+        meters = np.empty((len(table), 2), dtype=np.intp)
+        meters[:] = meter
         return Moves(d, a, b, factors, table.emf_in(state.engine_running), meters)
 
     def linear_like(
@@ -197,8 +200,6 @@ class SharingSolver(Solver):
         if len(self.circuit.ports) > MOST_STRONG:
             # Hundreds of lamps may light by one switch, or go out by one fuse: no tangent leads there.
             return None if plain == setup or self._goes_dark(setup) else (plain, pulled_in)
-        if plain != setup and not setup.done.ohmmeter:
-            return plain, pulled_in
         return self._nearest(setup, pulled_in) or (None if plain == setup else (plain, pulled_in))
 
     def _goes_dark(self, setup: Setup) -> bool:
@@ -234,6 +235,13 @@ class SharingSolver(Solver):
                 self._conductances.clear()
             self._conductances[key] = self.circuit.conductances(setup, pulled_in)
         return self._conductances[key]
+
+
+def _beside(first: NDArray[Any], then: NDArray[Any]) -> NDArray[Any]:
+    """Columns of one array, or one row of them for all, before those of another."""
+    out = np.empty((len(then), first.shape[-1] + then.shape[1]), dtype=then.dtype)
+    out[:, :first.shape[-1]], out[:, first.shape[-1]:] = first, then
+    return out
 
 
 def plain_of(setup: Setup) -> Setup:

@@ -45,8 +45,8 @@ _KEPT_BYTES = 100e6  # of inverses
 _FEW_ROWS = 24  # not worth a tangent network
 _ROWS_AT_ONCE = 2048  # from nothing …
 _SQUARES_AT_ONCE = 4_000_000  # … or fewer: they need the square of the ports in memory
-_NEAR_AT_ONCE = 4096  # of those near the healthy vehicle: with fewer, calls take longer than what is done in them
-_NEAR_LIGHTS = 250_000  # … or fewer: of rows times ports …
+_NEAR_AT_ONCE = 8192  # of those near the healthy vehicle: with fewer, calls take longer than what is done in them
+_NEAR_LIGHTS = 1_000_000  # … or fewer: of rows times ports …
 _NEAR_ENTRIES = 4_000_000  # … and of the matrices (rows, changes, changes or ports) that go with them
 _FINISHED_AT_ONCE = 400
 _FINISHED_ENTRIES = 1_000_000  # of their node voltages, of several set-ups together
@@ -158,8 +158,8 @@ class Solver:
                         at = np.flatnonzero(looked)
                         its = moves.rows(rows[at])
                         volts = GivenVolts(found.volts.at(at, np.arange(len(self.circuit.nodes))))
-                        given = base.rows(its.d, its.a, its.b, its.factor, its.emf * emf)
-                        breach, lacking = base.breaches(volts.volts, given, found.port_i[at], its.meter)
+                        given = base.rows(its.d, its.a, its.b, its.factor, its.emf * emf, its.meter)
+                        breach, lacking = base.breaches(volts.volts, given, found.port_i[at])
                         limit = np.where(found.doubtful[at], CUT_OFF_LIMIT_A, RESIDUAL_LIMIT_A)
                         accepted[at] &= (breach <= limit) & (lacking <= CUT_OFF_LIMIT_A)
                         out.put_volts(rows[at], volts)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from functools import cache
 from typing import Final
 
@@ -105,17 +106,28 @@ class Eye(Struct, frozen=True):
             before: What the lamp was called when it shone alike, bits of WORDS; 0: nothing; in the shape of `flux`.
                 As far as the eye said those words, it says them again.
         """
-        sure, own = _by_eye(flux + self.shift, words, self.light), np.uint8(mask_of(words))
-        known, word = np.zeros(1), np.zeros(1, dtype=np.intp)
+        return self.calls_each(flux, (words,), slip, usual, before)[0]
+
+    def calls_each(
+        self, flux: Floats, several: Sequence[frozenset[str]], slip: float, usual: Floats | float | None = None,
+        before: Masks | None = None,
+    ) -> list[Floats]:
+        """The same for several sets of words, each by itself."""
+        seen, known, word = flux + self.shift, np.zeros(1), np.zeros(1, dtype=np.intp)
         if usual is not None:
             known, word = known_again(flux, usual), usual_word(usual)
-            sure = sure + known * ((word & own != 0) - sure)
-        p = np.asarray((1 - slip) * sure + slip * at_random(own, word))
+        out = []
+        for words in several:
+            sure, own = _by_eye(seen, words, self.light), np.uint8(mask_of(words))
+            if usual is not None:
+                sure = sure + known * ((word & own != 0) - sure)
+            out.append(np.asarray((1 - slip) * sure + slip * at_random(own, word)))
         if before is None:
-            return p
-        place = grid_place(flux + self.shift)
+            return out
+        place = grid_place(seen)
         sticks = sticking(before, place, known, word, self.light)
-        return np.asarray(p + sticks * (by_habit(own, before, slip, place, known, word, self.light) - p))
+        habits = (by_habit(np.uint8(mask_of(w)), before, slip, place, known, word, self.light) for w in several)
+        return [np.asarray(p + sticks * (habit - p)) for p, habit in zip(out, habits, strict=True)]
 
 
 def meant(words: frozenset[str], usual: float) -> frozenset[str]:

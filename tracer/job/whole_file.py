@@ -9,7 +9,6 @@ from __future__ import annotations
 
 import os
 import re
-import shutil
 import stat
 import time as clock
 from collections.abc import Iterable
@@ -39,7 +38,7 @@ def replace_whole(target: Path, content: bytes) -> None:
     try:
         with open(beside, "xb") as file:  # "x": a link prepared under this name is not followed
             with suppress(OSError):  # where there was no file before
-                shutil.copymode(target, beside)
+                os.chmod(beside, stat.S_IMODE(os.stat(target).st_mode))
             file.write(content)
             file.flush()
             os.fsync(file.fileno())

@@ -9,16 +9,18 @@ from __future__ import annotations
 
 import math
 import os
-import sqlite3
 from collections.abc import Iterator
 from contextlib import closing, contextmanager
 from pathlib import Path
-from typing import Final
+from typing import TYPE_CHECKING, Final
 
 from tracer.cache import place_of_user
 from tracer.errors import TracerError
 from tracer.memory.finds import OUTCOMES, Find, Group, Learned, Outcome
 from tracer.memory.posterior import Bundle, Counts
+
+if TYPE_CHECKING:
+    import sqlite3  # most commands on most machines have no memory to look into
 
 MEMORY_VARIABLE: Final = "TRACER_MEMORY"
 FORMAT: Final = 1
@@ -204,6 +206,8 @@ class Memory:
 
     @contextmanager
     def _reading(self) -> Iterator[sqlite3.Connection]:
+        import sqlite3
+
         with self._errors("read"):
             uri = self.path.resolve().as_uri() + "?mode=ro"
             with closing(sqlite3.connect(uri, uri=True, timeout=_WAIT_S)) as file:
@@ -212,6 +216,8 @@ class Memory:
 
     @contextmanager
     def _writing(self) -> Iterator[sqlite3.Connection]:
+        import sqlite3
+
         with self._errors("write"):
             self.path.parent.mkdir(parents=True, exist_ok=True)
             fresh = not self.path.exists() or self.path.stat().st_size == 0
@@ -246,6 +252,8 @@ class Memory:
 
     @contextmanager
     def _errors(self, doing: str) -> Iterator[None]:
+        import sqlite3
+
         try:
             yield
         except sqlite3.OperationalError as error:

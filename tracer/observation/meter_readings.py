@@ -49,9 +49,18 @@ def asked_of(
 def read(settler: Settler, asked: Sequence[Asked]) -> list[tuple[Floats, Bools]]:
     """What the instrument of each test shows, (H,) each, as `Predictor.observed` has it, and whether the current of
     an ohmmeter flows through a flasher unit."""
+    return read_beside(settler, asked, ())[0]
+
+
+def read_beside(
+    settler: Settler, asked: Sequence[Asked], others: Sequence[tuple[Setup, ChangeTable]]
+) -> tuple[list[tuple[Floats, Bools]], list[Settled]]:
+    """The same, and other set-ups that are settled together with those of the tests: relays move and fuses blow in
+    as many passes."""
     rows = _stirred(settler, asked)
     parts = [(t, s, x if some is None else x.rows(some)) for (t, s, x), some in zip(asked, rows, strict=True)]
-    solved = settler.solve_several([(setup, part) for _, setup, part in parts])
+    every = settler.solve_several([*((setup, part) for _, setup, part in parts), *others])
+    solved, settled_others = every[:len(parts)], every[len(parts):]
     sound, out = tabulate(settler.circuit, [NO_CHANGE]), []
     for (test, setup, part), settled, some, (*_, table) in zip(parts, solved, rows, asked, strict=True):
         shown = _shown(settler.circuit, test, settled, setup, part)
@@ -63,7 +72,7 @@ def read(settler: Settler, asked: Sequence[Asked]) -> list[tuple[Floats, Bools]]
             whole[some], through[some] = shown, flows
             shown, flows = whole, through
         out.append((shown, flows))
-    return out
+    return out, settled_others
 
 
 def _through_flasher(circuit: Circuit, test: Test, settled: Settled, table: ChangeTable) -> Bools:

@@ -138,11 +138,10 @@ class Looks:
             before = before[:, chosen]
         usual = self.predictor.healthy(state).flux[0, chosen]
 
-        def called(*words: str) -> Floats:
-            return Eye().calls(panel.flux[:, chosen], frozenset(words), WORD_SLIP, usual, before).T
-
         flashing = flash_probabilities(panel, slice(None), self.predictor.electronic)["flashing"][:, chosen].T
-        dark, faint, dim, normal, bright = (called(w) for w in ("dark", "faint", "dim", "normal", "bright"))
+        each = [frozenset((word,)) for word in ("dark", "faint", "dim", "normal", "bright")]
+        called = Eye().calls_each(panel.flux[:, chosen], each, WORD_SLIP, usual, before)
+        dark, faint, dim, normal, bright = (p.T for p in called)
         steady = 1 - flashing
         found = np.stack([
             dark, faint * steady, dim * steady, normal * steady, (normal + bright) * flashing,

@@ -216,8 +216,9 @@ class Measurements:
     def at_lamps(self, states: Sequence[VehicleState]) -> list[Candidate]:
         """What is held to the terminals of lamps complained of, in several states: the test lamp, and whatever else
         the row of its kind says so of."""
-        tests, found = [test for state in states for test in self._at_lamps(state)], list[Candidate]()
-        for test, shown in zip(tests, self.predictor.observed_several(tests, self.living.changes), strict=True):
+        found = list[Candidate]()
+        for test in self.held_to_lamps(states):
+            shown = self.living.shown(test)
             if not test.row.shows_light:
                 found += self._binned(test, shown)
                 continue
@@ -225,6 +226,10 @@ class Measurements:
             table = np.array([word_probability(shown, frozenset(w)) for w in words])
             found.append(Candidate(test, LOOK_OUTCOMES[:4], table))
         return found
+
+    def held_to_lamps(self, states: Sequence[VehicleState]) -> list[Test]:
+        """The tests of `at_lamps`."""
+        return [test for state in states for test in self._at_lamps(state)]
 
     def _at_lamps(self, state: VehicleState) -> Iterator[Test]:
         lamps, fed = set(self.living.affected_lamps()[:_MOST_LAMPS]), dict[str, tuple[Part, Filament]]()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
+from functools import cached_property
 
 import numpy as np
 from msgspec.structs import replace
@@ -52,7 +53,7 @@ class Candidates:
             *fuses_to_try(living),
         ])
         yield from looks.candidates()
-        living.settle(states)
+        living.settle(states, [*meters.held_to_lamps(acting), *self._drops])
         for state in states:
             yield from meters.voltages(state)
         yield from meters.battery_at_rest()
@@ -76,6 +77,18 @@ class Candidates:
         new = len(stirred) > 1 and shares[stirred[1] & ~stirred[0]].sum() > _WORTH_A_STATE * shares.sum()
         return states[:2] if new else states[:1]
 
+    @cached_property
+    def _crimps(self) -> list[Test]:
+        """The tests of the ends of wires."""
+        living = self.living
+        ends = worth_probing(living.hypotheses, living.shares, living.diagnosis.evidence, living.harness)
+        return [Test("crimp", living.work_states()[0], end, other) for end, other in ends]
+
+    @property
+    def _drops(self) -> list[Test]:
+        """The volt drops that tell what they show: one for both ends of a wire."""
+        return list({frozenset((test.plus, test.minus)): across(test) for test in self._crimps}.values())
+
     def _by_hand(self) -> Iterator[Candidate]:
         """Looks along wires and into plugs, where a suspect's fault may be in sight; a lamp complained of is watched
         while what may be loose is moved; the ends of a wire, where it and what it is fastened to are suspects."""
@@ -85,14 +98,11 @@ class Candidates:
         loose = worth_moving(living.hypotheses, living.shares, harness)
         tests = [inspection(harness, thing) for thing in here]
         tests += [wiggling(harness, thing, state, lamp) for lamp in living.affected_lamps()[:1] for thing in loose]
-        ends = worth_probing(living.hypotheses, living.shares, living.diagnosis.evidence, harness)
-        crimps = [Test("crimp", state, end, other) for end, other in ends]
         found: dict[Test, Floats] = {}
-        drops = {frozenset((test.plus, test.minus)): across(test) for test in crimps}  # both ends of a wire: one drop
-        for one, volts in zip(drops.values(), living.predictor.observed_several([*drops.values()], living.changes),
-                              strict=True):
+        for one in self._drops:
+            volts = living.shown(one)
             found |= {one: volts, replace(one, plus=one.minus, minus=one.plus): -volts}
-        for test in (*tests, *crimps):
+        for test in (*tests, *self._crimps):
             chances = hand_chances(test, living.hypotheses, self._shows, lambda t: found[t][living.one_of], harness)
             assert test.row.findings is not None
             yield Candidate(test, test.row.findings, np.array([chances, 1 - chances]))

@@ -18,6 +18,7 @@ from tracer.inference.hypotheses import Hypothesis, basic_states, by_change
 from tracer.observation.actions import Intervention
 from tracer.observation.evidence import LampSeen, Reading, Symptom, Test
 from tracer.observation.forward_model import Panel, Predictor
+from tracer.observation.meter_readings import asked_of, read_beside
 from tracer.safety.permitted import permitted_states, safe_states
 
 UNSEEN = -2.8  # log10 of light below which a lamp is as good as dark
@@ -45,6 +46,7 @@ class Living:
         self.nodes = sorted({n for f in self.faults() for n in _fault_nodes(f)})
         self._panels: dict[tuple[VehicleState, tuple[Intervention, ...]], Panel] = {}
         self._settleds: dict[VehicleState, Settled] = {}
+        self._shown: dict[Test, Floats] = {}
 
     @property
     def shares(self) -> Floats:
@@ -153,11 +155,21 @@ class Living:
             asked.append((self.predictor.setup(state, change), table))
         self._panels |= zip(new, self.predictor.looks(asked), strict=True)
 
-    def settle(self, states: Sequence[VehicleState]) -> None:
-        """Solve the undisturbed vehicle in several states at once."""
-        setups = [self.predictor.setup(state) for state in states]
-        settled = self.predictor.settler.solve_several([(setup, self.table) for setup in setups])
+    def settle(self, states: Sequence[VehicleState], tests: Sequence[Test]) -> None:
+        """Solve the undisturbed vehicle in several states, and what instruments show in tests, all at once."""
+        predictor = self.predictor
+        tests = list(dict.fromkeys(tests))
+        asked = asked_of(tests, self.changes, predictor.circuit, predictor.setup, predictor.table)
+        plain = [(predictor.setup(state), self.table) for state in states]
+        shown, settled = read_beside(predictor.settler, asked, plain)
+        self._shown |= zip(tests, (values for values, _ in shown), strict=True)
         self._settleds |= zip(states, settled, strict=True)
+
+    def shown(self, test: Test) -> Floats:
+        """What a test's instrument shows, (changes,)."""
+        if test not in self._shown:
+            self._shown[test] = self.predictor.observed(test, self.changes)
+        return self._shown[test]
 
     def settled(self, state: VehicleState) -> Settled:
         """The undisturbed vehicle in a state."""
