@@ -25,7 +25,8 @@ set_up() {
         echo "setting up $(basename "$venv") (once) …" >&2
         rm -rf "$venv"
         "$python" -m venv "$venv"
-        "$venv/bin/python" -m pip install --quiet --disable-pip-version-check -e "$root${2#.}"
+        "$venv/bin/python" -m pip install --quiet --disable-pip-version-check \
+            --config-settings editable_mode=compat -e "$root${2#.}"  # by its path: a finder would cost each start 8 ms
         echo "$wanted" > "$stamp"
     fi
 }
