@@ -324,3 +324,21 @@ def test_words_that_name_no_lamp_add_no_look_of_one() -> None:
 def test_what_stands_beside_a_fault_in_strange_words_is_well_by_the_first_choice(praise: str) -> None:
     first = choices(f"left stop dim, the other one {praise}")[0]
     assert first == {"left rear stop dim, right rear stop normal when brake pedal pressed"}
+
+
+def test_one_that_lights_beside_a_mate_that_does_not_was_switched_on() -> None:
+    assert meant("right reversing lamp lights, left one doesn't") == {
+        "right reversing lamp normal, left reversing lamp dark when gear reverse"}
+    assert meant("left tail comes on, the other one doesn't") == {
+        "left rear tail normal, right rear tail dark when lamp switch side"}
+
+
+def test_what_flickers_after_both_reversing_lamps_is_asked_as_after_one() -> None:
+    there, apart, *_ = choices("right reverse lamp lights, left one doesn't and left tail flickers")
+    assert there == {"right reversing lamp normal, left reversing lamp dark, left rear tail sometimes faint or dim or "
+                     "normal when gear reverse"}
+    assert "left rear tail sometimes dark or faint or dim when lamp switch side" in apart
+
+
+def test_dark_otherwise_may_be_with_no_light_switched_on() -> None:
+    assert {"left rear tail faint when gear reverse"} in choices("left tail glows in reverse, dark otherwise")

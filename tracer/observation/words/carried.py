@@ -27,6 +27,11 @@ _ONLY: Final = Pattern(
 _DARK: Final = frozenset({"dark"})
 _WEAK: Final = frozenset({"dim", "faint"})
 _PULSE: Final = Pattern(r"\b(?:pulse|pulsat|throb|wink|blink)\w*\b", 2)
+# "Dark otherwise" may be with no light switched on.
+_OTHERWISE: Final = Pattern(
+    r"\b(?:(?:it's |is |stays |goes )?(?:dark|dead|out|off|nothing|unlit),? otherwise|otherwise,? (?:it's |it is |"
+    r"is |stays )?(?:dark|"
+    r"dead|out|off|nothing|unlit))\b", 2)
 _DEAD: Final = Pattern(
     r"\b(?:does anything|neither|none|dead|dark|out|nothing|nowt|no light|not (?:work|light|lit)\w*|(?:does|do|wo|"
     r"is)n't (?:work|light|come|lit)\w*|"
@@ -114,7 +119,7 @@ def _glow_alone(
 ) -> tuple[Symptom, ...] | None:
     """"Glows in reverse, and at no other time" may say no more than that it does not glow else: what is left without
     that it is dead as it should be lit; None where that was said."""
-    if len(symptoms) != 2 or _DEAD.search(text):
+    if len(symptoms) != 2 or _DEAD.search(_OTHERWISE.sub(" ", text)):
         return None
     glows, dead = symptoms if own.moves(symptoms[0].state) and not _dead(symptoms[0]) else symptoms[::-1]
     lamps = {k.lamp for k in glows.seen if isinstance(k, LampSeen) and k.words <= _WEAK}

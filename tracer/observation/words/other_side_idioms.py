@@ -74,6 +74,15 @@ _LAMPS_FLASH: Final = Pattern(
     rf"bulbs)(?: outside| themselves)? (?P<f>(?:all )?(?:flash|blink|wink)(?:ing)?)\b", 2)
 _CORNERS: Final = Pattern(rf"(?P<a>\b(?:{INDICATOR}|tell[- ]?tale)\b.*?), (?:but |and )?all four(?: corners| lamps| "
  rf"bulbs| of them)? (?P<f>(?:flash|blink|wink)(?:ing)?)\b", 2)
+# "Right reversing lamp lights, left one doesn't": of one switched on, and not of one that shines by itself.
+_MATE_DEAD: Final = Pattern(
+    rf"^(?P<s>(?:the |my )?{SIDE})(?:[ -]hand)? (?P<l>(?:rear |front )?(?:tail|stop|brake|indicator|winker|flasher|"
+    rf"head|revers(?:e|ing)|fog|plate|main|dip|side)"
+    r"(?: ?(?:light|lamp|beam))?) (?:lights(?: up)?|comes on|is on|is lit|lit)(?: ok| fine| all right)?,? (?:but |"
+    r"and )*(?:the )?"
+    rf"(?P<o>{SIDE}|other)(?:[ -]hand)?(?: one| side| lamp| light)? (?:doesn't|does not|isn't|is not|won't|will not|"
+    rf"not)(?: (?:work|light|come on|lit|on)(?: up)?)?"
+    r"(?P<r>(?:,| and| but) .*|)$", 2)
 _APPOSED: Final = Pattern(
     rf"^(?P<who>(?!.*\b(?:left|right|near ?side|off ?side|n/s|o/s)\b)[^,]+?), (?:it's |that's |on )?(?:the "
     rf")?(?P<side>{SIDE})"
@@ -109,6 +118,7 @@ _WHILE: Final = Pattern(r",? (?:while|whilst|and yet) (?=(?:the )?(?!i\b|you\b|i
 
 def other_side_plainly(text: str) -> str:
     """The sentence with what it leaves out of the other side, or of both."""
+    text = _MATE_DEAD.sub(r"\g<s> \g<l> works, \g<o> one dead\g<r>", text)
     text = _CORNERS.sub(r"\g<a>, indicators \g<f>", text)
     text = _LAMPS_FLASH.sub(r"\g<a>, indicators \g<f>", _WHILE.sub(", ", text))
     text = _STEADY.sub(r"\g<a>, \g<w> is fine", _BRIGHT.sub(r"\g<a>, \g<w> is fine", text))

@@ -66,17 +66,19 @@ class SceneReader(WhereReader):
             NotUnderstood: It is left open.
         """
         moving = self.heard.moving
-        if self.tried or len(clauses) != 2 or moving & {*clauses[1].scenes} or any(c.fronted for c in clauses):
+        if self.tried or len(clauses) < 2 or moving & {*clauses[-1].scenes} or any(c.fronted for c in clauses):
             return
-        first, second = clauses
+        *firsts, second = clauses
         reverse, weak = self.healthy.of_purpose(("reversing",)), [k for k in second.says if k.flicker or k.weak]
-        of_it = all("reversing" in w.functions for w in first.whos)
+        of_it = all("reversing" in w.functions or (w.place_only and c is not firsts[0])
+                    for c in firsts for w in c.whos)
         of_it &= not any("reversing" in w.functions for w in second.whos)
         said_on = "on" in self.text.lower().split(",")[0].split()
-        if reverse is None or not weak or not of_it or any((k.on and said_on) or k.flash for k in first.says):
+        if reverse is None or not weak or not of_it or any(
+                (k.on and said_on) or k.flash for c in firsts for k in c.says):
             return
         moves = self.healthy.moves(reverse)
-        if not (first.whos and second.whos and all(w.functions for w in second.whos)) or any(
+        if not (all(c.whos for c in firsts) and second.whos and all(w.functions for w in second.whos)) or any(
                 m and not m.items() <= moves.items() for m in self.around.moves):
             return
         there, apart = self._anew(), self._anew()
