@@ -335,7 +335,8 @@ def test_one_that_lights_beside_a_mate_that_does_not_was_switched_on() -> None:
 
 def test_what_flickers_after_both_reversing_lamps_is_asked_as_after_one() -> None:
     there, apart, *_ = choices("right reverse lamp lights, left one doesn't and left tail flickers")
-    assert there == {"right reversing lamp normal, left reversing lamp dark, left rear tail sometimes faint or dim or "
+    assert there == {"right reversing lamp normal, left reversing lamp dark, left rear tail sometimes faint or dim "
+     "or "
                      "normal when gear reverse"}
     assert "left rear tail sometimes dark or faint or dim when lamp switch side" in apart
 
