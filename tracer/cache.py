@@ -196,9 +196,11 @@ def digest(secret: bytes, name: str, payload: bytes) -> bytes:
 def packed(arrays: Arrays) -> bytes:
     """Arrays as bytes: what each is as JSON, the length of that before it, and then what stands in them. The archives
     that numpy makes need another fiftieth of a step to be taken apart again."""
-    turned = {n: "F" if a.flags.f_contiguous and not a.flags.c_contiguous else "C" for n, a in arrays.items()}
+    turned: dict[str, Literal["C", "F"]] = {
+        n: "F" if a.flags.f_contiguous and not a.flags.c_contiguous else "C" for n, a in arrays.items()
+    }
     told = encode({n: (a.dtype.str, a.shape, turned[n]) for n, a in arrays.items()})
-    parts = (a.tobytes("F" if turned[n] == "F" else "C") for n, a in arrays.items())
+    parts = (a.tobytes(turned[n]) for n, a in arrays.items())
     return b"".join([len(told).to_bytes(_SIZE_BYTES, "little"), told, *parts])
 
 

@@ -12,11 +12,12 @@ import pytest
 
 from tests.noting import noting
 from tracer import guide
-from tracer.commands import new_command, output
+from tracer.commands import new_command
 from tracer.errors import TracerError
 from tracer.guide import keyboard, run_guide, terminal_ask, terminal_guide
 from tracer.guide.talk import Ask, Say
 from tracer.job.job import Job
+from tracer.present import screen
 
 JOB = cast("Job", None)
 
@@ -66,7 +67,7 @@ def test_lines_are_as_wide_as_the_terminal_and_never_over_a_hundred(
     monkeypatch.setattr("tracer.guide.new_vehicle.ask_for_vehicle", questioned)
     with pytest.raises(TracerError, match="stopped"):
         new_command._by_questions()
-    assert asked == [width, width] and output.width() == width
+    assert asked == [width, width] and screen.width() == width
 
 
 @pytest.mark.parametrize(("asked", "width"), [(10, 40), (39, 40), (40, 40), (41, 41), (132, 132)])

@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-from tracer.commands.output import width
+from tracer.present.screen import width
 
 ROOT = Path(__file__).resolve().parents[2]
 

@@ -4,8 +4,9 @@ from __future__ import annotations
 
 import click
 
-from tracer.commands.output import json_option, show, width
+from tracer.commands.output import json_option, show
 from tracer.present.installation import looked_over, looked_over_lines
+from tracer.present.screen import width
 
 
 @click.command("about")

@@ -6,10 +6,10 @@ import sys
 
 import click
 
-from tracer.commands.output import show, width, wrapped
+from tracer.commands.output import show, wrapped
 from tracer.errors import TracerError
 from tracer.job.job import Job, Recorded
-from tracer.present.screen import say
+from tracer.present.screen import say, width
 from tracer.present.suspects_screen import leading_line
 
 

@@ -8,13 +8,13 @@ from typing import Any
 import click
 
 from tracer.commands.entering import chosen, show_recorded
-from tracer.commands.output import finite, json_option, show, width, wrapped
+from tracer.commands.output import finite, json_option, show, wrapped
 from tracer.errors import TracerError
 from tracer.job.job import Job
 from tracer.job.values import INSTRUMENTS, TRAFFIC, WORK, Limits, Proof, Story
 from tracer.present.job_data import cautions_data, proposal_data, suspect_data
 from tracer.present.memory_words import memory_data
-from tracer.present.screen import say
+from tracer.present.screen import say, width
 from tracer.present.step_screen import memory_lines, proof_lines, proposal_lines
 from tracer.present.suspects_screen import SHOWN, explained_lines, leading_line, ranked, suspects_lines
 from tracer.present.text_lines import clip, sentence

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import os
-import shutil
 import sys
 from collections.abc import Mapping
 from pathlib import Path
@@ -14,7 +13,7 @@ import click
 from tracer.commands.output import json_option, show
 from tracer.errors import TracerError
 from tracer.job.whole_file import write_output
-from tracer.present.screen import say, say_json
+from tracer.present.screen import say, say_json, width
 
 
 @click.command("new", short_help="Begin a harness: by questions, alike a model, from a wire list.")
@@ -177,8 +176,7 @@ def _by_questions() -> tuple[str, str]:
     from tracer.guide.new_vehicle import ask_for_vehicle
     from tracer.job.new_harness import harness_from_answers
 
-    width = min(shutil.get_terminal_size((80, 24)).columns, 100)
-    answers, count = ask_for_vehicle(terminal_ask, say, width)
+    answers, count = ask_for_vehicle(terminal_ask, say, width())
     made: Any = harness_from_answers(answers)
     known = len(answers.said)
     return made, f"\n{count} questions, {known} answered, {count - known} left to what is usual\n"

@@ -3,19 +3,13 @@
 from __future__ import annotations
 
 import math
-import os
-import sys
 import textwrap
 from collections.abc import Callable, Mapping, Sequence
-from contextlib import suppress
-from typing import Any, Final
+from typing import Any
 
 import click
 
-from tracer.present.screen import say, say_json
-
-_USUAL_COLUMNS: Final = 80
-_MOST_COLUMNS: Final = 100
+from tracer.present.screen import say, say_json, width
 
 json_option = click.option("--json", "as_json", is_flag=True, help="Print the result as JSON for other programs.")
 
@@ -26,18 +20,6 @@ def show(as_json: bool, data: Callable[[], Any], text: Callable[[], str]) -> Non
         say_json(data())
     else:
         say(text())
-
-
-def width() -> int:
-    """Columns to write in: as `shutil.get_terminal_size` finds them, whose module takes a hundredth of a command's
-    start to read in."""
-    with suppress(KeyError, ValueError):
-        if (told := int(os.environ["COLUMNS"])) > 0:
-            return min(told, _MOST_COLUMNS)
-    if sys.__stdout__ is not None:
-        with suppress(ValueError, OSError):  # closed, or no terminal
-            return min(os.get_terminal_size(sys.__stdout__.fileno()).columns or _USUAL_COLUMNS, _MOST_COLUMNS)
-    return _USUAL_COLUMNS
 
 
 def wrapped(text: str, first: str = "", then: str | None = None) -> str:

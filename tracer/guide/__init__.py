@@ -5,7 +5,6 @@ In comes what a person types; out go the questions and what `Job` says to the an
 
 from __future__ import annotations
 
-import shutil
 import sys
 
 from tracer.errors import TracerError
@@ -13,7 +12,7 @@ from tracer.guide.conversation import Guide
 from tracer.guide.keyboard import forget_typed, wait_for_line
 from tracer.guide.talk import WORKING, Ask, Say
 from tracer.job.job import Job
-from tracer.present.screen import prepare_streams
+from tracer.present.screen import prepare_streams, width
 from tracer.present.screen import say as show
 
 __all__ = ["run_guide", "terminal_ask", "terminal_guide"]
@@ -66,7 +65,7 @@ def terminal_guide(job: Job, lines: bool = False) -> int:
         busy = busy or line == WORKING
         show(line)
 
-    return run_guide(job, ask, say, min(shutil.get_terminal_size((80, 24)).columns, 100))
+    return run_guide(job, ask, say, width())
 
 
 def terminal_ask(prompt: str) -> str:

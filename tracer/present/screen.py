@@ -8,10 +8,12 @@ from __future__ import annotations
 
 import codecs
 import json
+import os
 import re
 import sys
 import threading
 import time
+from contextlib import suppress
 from types import TracebackType
 from typing import Any, ClassVar, Final, Self, TextIO
 
@@ -23,6 +25,8 @@ _SPELT: Final = {
     "°": "deg ", "µ": "u", "±": "+-", "\u00a0": " ", "\ufffd": "?",
 }
 _HANDLER: Final = "tracer_spelt"
+_USUAL_COLUMNS: Final = 80
+_MOST_COLUMNS: Final = 100
 
 
 def _spell(error: UnicodeError) -> tuple[str, int]:
@@ -32,6 +36,18 @@ def _spell(error: UnicodeError) -> tuple[str, int]:
 
 
 codecs.register_error(_HANDLER, _spell)
+
+
+def width() -> int:
+    """Columns to write in: as `shutil.get_terminal_size` finds them, whose module takes a hundredth of a command's
+    start to read in."""
+    with suppress(KeyError, ValueError):
+        if (told := int(os.environ["COLUMNS"])) > 0:
+            return min(told, _MOST_COLUMNS)
+    if sys.__stdout__ is not None:
+        with suppress(ValueError, OSError):  # closed, or no terminal
+            return min(os.get_terminal_size(sys.__stdout__.fileno()).columns or _USUAL_COLUMNS, _MOST_COLUMNS)
+    return _USUAL_COLUMNS
 
 
 def prepare_streams() -> None:
