@@ -78,8 +78,12 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
         SymptomError: It is not understood, or could mean several things; `choices` are the nearest ready sentences.
         UnknownNameError: It names something that the harness does not have, with the same.
     """
+    return read_by_rules(text, harness, healthy or healthy_states(harness))
+
+
+def read_by_rules(text: str, harness: Harness, own: HealthyStates) -> Understood:
+    """What a sentence says by the rules of speech alone; errors as of `understand`."""
     check_length(text)
-    own = healthy or healthy_states(harness)
     bare, aside = without_asides(unframed(text), bool(lexicon_of(own).lamps.towed))
     spelled, slips = spelled_right(bare, lexicon_of(own))
     ways = [(plainer(bare), plainer(spelled))]
@@ -144,7 +148,7 @@ def _whole(text: str, harness: Harness, own: HealthyStates) -> Understood:
     except AskedError:
         raise
     except TracerError as error:
-        error.choices = _nearest(text, [_ready(c, harness, own) for c in error.choices], harness, own)
+        error.choices = _nearest(text, [ready_symptoms(c, harness, own) for c in error.choices], harness, own)
         raise
     why, ways = ways_left_open(text, told, own, lambda said: _understood(said, harness, own))
     if ways:
@@ -173,7 +177,7 @@ def _nearest(
     pieces = _by_pieces(text, own) if open_ else []  # else one of the ready ones is meant
     ways, pieces = ([_joined(way) for way in some] for some in (ways, pieces))
     choices = ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, pieces, sure), own)
-    wrong = [len(account.left_open(_ready(c, harness, own))) for c in choices]
+    wrong = [len(account.left_open(ready_symptoms(c, harness, own))) for c in choices]
     if len(choices) == MOST_CHOICES and not any(wrong):
         return choices
     plain = ready_sentences([told], own) if (told := _parts_understood(text, harness, own)) else ()
@@ -235,7 +239,8 @@ def _joined(way: Sequence[Symptom]) -> tuple[Symptom, ...]:
     return tuple(out.values())
 
 
-def _ready(choice: str, harness: Harness, own: HealthyStates) -> tuple[Symptom, ...]:
+def ready_symptoms(choice: str, harness: Harness, own: HealthyStates) -> tuple[Symptom, ...]:
+    """What a choice of ready sentences says."""
     return tuple(read_written(one, harness).symptom for one in SENTENCES.split(choice))
 
 

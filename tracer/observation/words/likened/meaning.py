@@ -1,0 +1,123 @@
+"""What a complaint means, in a short form that holds for every vehicle: "left tail = faint @ reverse".
+
+A meaning is clauses parted by " ; ", each `WHO = LOOK @ WHEN`:
+
+- WHO: "car" or "trailer", a side ("left", "right", "both", "one"), an end ("front", "rear"), then what the lamps
+  are for, joined by "+": tail, side, stop, highstop, indicator, repeater, reversing, dip, main, headlamp, plate, fog,
+  marker, work, interior, panel, telltale-indicator, telltale-main, everything, light (one lamp, not told which); or
+  horn, blower, a fuse ("fuse-F3", "fuse"); or "others".
+- LOOK: a word of `LOOKS`, or "blows" of a fuse.
+- WHEN: what is switched on, joined by "+": "own" (what switches these lamps on), side, dip, main, lights, brake,
+  reverse, ind-left, ind-right, ind, hazard, horn, door, fogswitch, ignition, off; then marks: "/moved" (as it is
+  tapped or shaken), "/engine-on", "/idle", "/revs" and others, which change nothing here.
+
+A clause behind "?" is implied: it may be left out. In the examples a side stands as A, the first that the sentence
+names, and B, the other.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping, Sequence
+from typing import Final
+
+from msgspec import Struct
+
+LOOKS: Final = ("dark", "dim", "faint", "lit", "normal", "bright", "flicker", "sometimes-dark", "sometimes-lit",
+                "pulse", "steady", "fast", "slow")
+BETWEEN: Final = " ; "
+OTHERS: Final = "others"
+_SIDES: Final = frozenset({"left", "right", "both", "one", "each"})
+_ENDS: Final = frozenset({"front", "rear", "middle"})
+_VEHICLES: Final = frozenset({"car", "trailer"})
+_CLAUSE: Final = re.compile(r"(\??) ?(.+?) = (\S+)(?: @ (\S+))?")
+_SIDE: Final = re.compile(r"\b[AB]\b")
+_OPPOSITE: Final = {"left": "right", "right": "left"}
+
+
+class Clause(Struct, frozen=True):
+    """One clause of a meaning: which lamps or things, how they do, and when."""
+
+    functions: tuple[str, ...]
+    look: str
+    when: tuple[str, ...]
+    vehicle: str = ""
+    side: str = ""
+    end: str = ""
+    marks: tuple[str, ...] = ()
+    implied: bool = False
+
+    @property
+    def everything(self) -> bool:
+        return "everything" in self.functions
+
+
+def clauses_of(meaning: str) -> tuple[Clause, ...]:
+    """The clauses of a meaning.
+
+    Raises:
+        ValueError: It has another form; says in which clause.
+    """
+    return tuple(map(_clause, meaning.split(BETWEEN)))
+
+
+def _clause(said: str) -> Clause:
+    found = _CLAUSE.fullmatch(said.strip())
+    if found is None:
+        raise ValueError(f"not WHO = LOOK @ WHEN: {said}")
+    words = found[2].split()
+    named = [f for w in words if w not in _SIDES | _ENDS | _VEHICLES for f in w.split("+")]
+    when, *marks = (found[4] or "own").split("/")
+    if not named:
+        raise ValueError(f"no lamp or thing: {said}")
+    return Clause(tuple(named), found[3], tuple(w for w in when.split("+") if w), _first(words, _VEHICLES),
+                  _first(words, _SIDES), _first(words, _ENDS), tuple(marks), bool(found[1]))
+
+
+def _first(words: Sequence[str], of: frozenset[str]) -> str:
+    return next((w for w in words if w in of), "")
+
+
+def slotted(meaning: str, sides: Sequence[str]) -> str | None:
+    """A meaning with its sides as A, the first that its sentence names, and B; None if it has a side that the
+    sentence does not name."""
+    if not sides:
+        return None if re.search(r"\b(?:left|right)\b", meaning) else meaning
+    of = {sides[0]: "A", _OPPOSITE[sides[0]]: "B"}
+    return re.sub(r"\b(?:left|right)\b", lambda found: of[found[0]], meaning)
+
+
+def told_of(
+    meaning: str, sides: Sequence[str], functions: Mapping[str, str], fuse: str, towed: tuple[bool, bool]
+) -> str | None:
+    """The meaning of an example, told of what another sentence names; None where that is not the same kind of thing.
+
+    Args:
+        sides: Those that the sentence names, in order.
+        functions: Of the example → what the sentence names in its place.
+        fuse: The fuse that the sentence names, or none.
+        towed: Whether the example, and whether the sentence, speaks of a trailer.
+    """
+    out = meaning
+    if _SIDE.search(out):
+        if not sides:
+            return None
+        of = {"A": sides[0], "B": _OPPOSITE[sides[0]]}
+        out = _SIDE.sub(lambda found: of[found[0]], out)
+    elif sides and BETWEEN not in out:  # "both stop" of one that names no side
+        out = re.sub(r"\bboth\b", sides[0], out)
+        if sides[0] not in out:
+            return None
+    elif sides:
+        return None
+    if functions:
+        parts = [clause.partition(" = ") for clause in out.split(BETWEEN)]
+        named = [re.sub("[a-z-]+", lambda word: functions.get(word[0], word[0]), who) for who, _, _ in parts]
+        out = BETWEEN.join(f"{who} = {rest}" for who, (_, _, rest) in zip(named, parts, strict=True))
+    if towed == (False, True) and "trailer" not in out:
+        out = BETWEEN.join(c if "fuse" in c or OTHERS in c else re.sub(r"^(\? )?", r"\1trailer ", c, count=1)
+                           for c in out.split(BETWEEN))
+    elif towed == (True, False):
+        out = out.replace("trailer ", "")
+    name = f"fuse-{fuse}" if fuse else "fuse"
+    return re.sub(r"\bfuse-\w+", name, out) if "fuse-" in out else re.sub(r"\bfuse\b(?!-)", name, out, count=1)
