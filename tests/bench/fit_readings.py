@@ -28,10 +28,12 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 from tests.bench.judged import judge_of
 from tests.bench.make_examples import ROOT, TOLD, Told, examples_of, fresh, lexicon, told_in
 from tracer.errors import TracerError
+from tracer.observation.words.likened.decided import SURE, SURER
 from tracer.observation.words.likened.examples import Examples
 from tracer.observation.words.likened.weighed import Reading, readings, weighed
+from tracer.observation.words.sentences import symptoms_written
 from tracer.observation.words.spelling import spelled_right
-from tracer.observation.words.symptoms import read_by_rules, ready_symptoms
+from tracer.observation.words.symptoms import read_by_rules
 
 Numbers = NDArray[np.float64]
 _WEIGHTS = ROOT / "tracer" / "observation" / "words" / "likened" / "weights.py"
@@ -63,7 +65,7 @@ def _case(told: Told, examples: Examples) -> Case:
     try:
         read, choices = read_by_rules(told.text, words.harness, words.healthy).symptoms, []
     except TracerError as error:
-        read, choices = (), [ready_symptoms(c, words.harness, words.healthy) for c in error.choices]
+        read, choices = (), [symptoms_written(c, words.harness) for c in error.choices]
     found = readings(spelled, words, read, choices, examples)
     judge = judge_of(words)
     return Case(told, found, [judge.judged(r.symptoms, told.meaning).right for r in found])
@@ -102,17 +104,22 @@ def outcome(case: Case, weights: dict[str, float], sure: float, surer: float) ->
     found = weighed(case.found, lexicon(case.told.model), weights)
     if not found:
         return "without"
-    first = found[0]
-    if first.sure >= (sure if first.source.rules else surer):
+    first, read = found[0], next((r for r in found if r.source.rules), None)
+    if read is not None:
+        said, offered = read is first and read.sure >= sure, [read, *(r for r in found if r is not read)][:3]
+    else:
+        said = first.sure >= surer and not first.source.unknown and not first.source.left_open
+        offered = found[:3]
+    if said:
         return "right" if right[id(first.traits)] else "wrong"
-    return "choice" if any(right[id(r.traits)] for r in found[:3]) else "without"
+    return "choice" if any(right[id(r.traits)] for r in offered) else "without"
 
 
 def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("--write", action="store_true")
-    parser.add_argument("--sure", type=float, default=0.8)
-    parser.add_argument("--surer", type=float, default=0.98)
+    parser.add_argument("--sure", type=float, default=SURE)
+    parser.add_argument("--surer", type=float, default=SURER)
     parser.add_argument("--show", action="store_true", help="what is wrong or without")
     args = parser.parse_args()
     paths = sorted(TOLD.glob("*.txt"))

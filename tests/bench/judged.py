@@ -69,7 +69,7 @@ class Judge:
         # What is well, and told so beside, is no fault that nobody has.
         added = [f"{f.name} {f.look}" for f in told - meant if not f.good]
         speaks = others and not any(c.functions == ("others",) for c in clauses_of(meaning))
-        return Judged(tuple(lost), tuple([*added, *(["others normal"] if speaks and lost else [])]))
+        return Judged(tuple(lost), (*added, *(["others normal"] if speaks and lost else [])))
 
     def _hits(self, clause: Clause, told: frozenset[Fact]) -> set[Fact]:
         """What was told that the clause means."""

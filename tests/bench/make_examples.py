@@ -29,7 +29,7 @@ ROOT = Path(__file__).parents[2]
 TOLD = ROOT / "tests" / "observation" / "told"
 EXAMPLES = ROOT / "tracer" / "observation" / "words" / "likened" / "examples.txt"
 _FRESH = "# The rules of speech were written without these."
-_HEAD = "# Invented sentences: the meaning of each, and its cues. Made of tests/observation/told by make_examples.py.\n"
+_HEAD = "# Invented sentences: what each means, and its cues. Made of tests/observation/told by make_examples.py.\n"
 
 
 class Told(Struct, frozen=True):

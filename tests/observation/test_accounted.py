@@ -17,7 +17,7 @@ from tracer.observation.words.accounted import Account, at_odds
 from tracer.observation.words.headed import under_heading
 from tracer.observation.words.scene_idioms import scene_plainly
 from tracer.observation.words.sentences import lexicon_of
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 MODEL = "saloon_1970s"
 # Each tells of every lamp by its own name, side and look.
@@ -51,7 +51,8 @@ def _lamps(symptoms: tuple[Symptom, ...]) -> Iterator[tuple[int, int, LampSeen]]
 @pytest.fixture(scope="module", params=SAID)
 def told(request: pytest.FixtureRequest) -> tuple[Account, tuple[Symptom, ...]]:
     healthy = own(MODEL)
-    return Account(request.param, lexicon_of(healthy)), understand(request.param, healthy.harness, healthy).symptoms
+    read = read_by_rules(request.param, healthy.harness, healthy)
+    return Account(request.param, lexicon_of(healthy)), read.symptoms
 
 
 def test_what_was_understood_rightly_stands(told: tuple[Account, tuple[Symptom, ...]]) -> None:

@@ -12,7 +12,7 @@ from tracer.errors import SymptomError
 from tracer.observation.words.act_idioms import acts_plainly
 from tracer.observation.words.sentences import lexicon_of
 from tracer.observation.words.spelling import spelled_right
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 UNDERSTOOD = (
     # What is done with a control, in whatever form it is told.
@@ -281,7 +281,7 @@ def test_is_understood_as_meant(model: str, said: str, meant: str) -> None:
 @pytest.mark.parametrize(("model", "said", "offered"), ASKED)
 def test_what_is_left_open_is_asked_with_the_right_choice(model: str, said: str, offered: str) -> None:
     with pytest.raises(SymptomError) as asked:
-        understand(said, own(model).harness, own(model))
+        read_by_rules(said, own(model).harness, own(model))
     assert offered in asked.value.choices[:3]
 
 
@@ -313,4 +313,4 @@ def test_little_words_are_put_right_and_other_words_are_left(typed: str, put: st
 @pytest.mark.parametrize("typed", ["|0", "left |\ue005 dead"])
 def test_the_sign_that_stands_for_a_circumstance_may_be_typed(typed: str) -> None:
     with pytest.raises(SymptomError):
-        understand(typed, own("rear_end").harness, own("rear_end"))
+        read_by_rules(typed, own("rear_end").harness, own("rear_end"))

@@ -8,7 +8,7 @@ import pytest
 from tests.library import MODELS
 from tracer.harness.file.text import load_harness
 from tracer.observation.evidence import LampSeen
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 Looks = dict[str, tuple[frozenset[str], str | None]]
 
@@ -16,7 +16,7 @@ Looks = dict[str, tuple[frozenset[str], str | None]]
 def looks(model: str, said: str) -> Looks:
     """Lamp → what it is called, and whether it flashes."""
     harness = load_harness(MODELS / f"{model}.yaml")
-    return {k.lamp: (k.words, k.flash) for s in understand(said, harness).symptoms for k in s.seen
+    return {k.lamp: (k.words, k.flash) for s in read_by_rules(said, harness).symptoms for k in s.seen
             if isinstance(k, LampSeen)}
 
 
@@ -85,7 +85,7 @@ def states(model: str, said: str) -> set[tuple[str, str]]:
     harness = load_harness(MODELS / f"{model}.yaml")
     rest = dict(harness.at_rest().positions)
     return {(k.lamp, ", ".join(f"{c} {p}" for c, p in s.state.positions if p != rest[c]))
-            for s in understand(said, harness).symptoms for k in s.seen if isinstance(k, LampSeen)}
+            for s in read_by_rules(said, harness).symptoms for k in s.seen if isinstance(k, LampSeen)}
 
 
 @pytest.mark.parametrize("said", [
@@ -101,7 +101,7 @@ def test_a_tell_tale_is_told_of_where_its_lamps_are_on(said: str) -> None:
 
 def test_a_door_that_is_shut_is_a_state_and_one_that_is_slammed_a_knock() -> None:
     def moved(said: str) -> bool:
-        [symptom] = understand(said, load_harness(MODELS / "saloon_led.yaml")).symptoms
+        [symptom] = read_by_rules(said, load_harness(MODELS / "saloon_led.yaml")).symptoms
         return any(isinstance(k, LampSeen) and k.moved for k in symptom.seen)
 
     assert not moved("interior light doesn't go out when the door is shut")

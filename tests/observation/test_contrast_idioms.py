@@ -10,7 +10,7 @@ from tests.observation.test_spoken_strangers import heard, own
 from tracer.errors import TracerError
 from tracer.observation.words.contrast_idioms import contrasts_plainly, each_and_both, one_and_the_other
 from tracer.observation.words.often_idioms import often_plainly
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 from tracer.observation.words.turned import turned
 
 _SIDE, _BRAKE, _REVERSE = "lamp switch side", "brake pedal pressed", "gear reverse"
@@ -190,7 +190,7 @@ def test_what_goes_out_was_lit_and_nothing_else_is_told(said: str, meant: str) -
 @pytest.mark.parametrize(("said", "since"), SINCE, ids=[said for said, _ in SINCE])
 def test_the_work_before_is_kept(said: str, since: str) -> None:
     healthy = own("pickup")
-    told = understand(said, healthy.harness, healthy)
+    told = read_by_rules(said, healthy.harness, healthy)
     assert told.story.since == since
     assert [k.says() for s in told.symptoms for k in s.seen] == ["fuse F3 blows"]
 
@@ -199,7 +199,7 @@ def test_the_work_before_is_kept(said: str, since: str) -> None:
 def test_what_is_left_open_is_asked_with_what_may_be_meant(said: str, choices: tuple[str, ...]) -> None:
     healthy = own("saloon_1970s")
     with pytest.raises(TracerError) as asked:
-        understand(said, healthy.harness, healthy)
+        read_by_rules(said, healthy.harness, healthy)
     assert asked.value.choices == choices
 
 
@@ -215,7 +215,7 @@ def test_what_glows_in_one_state_alone_may_be_dead_when_it_should_burn(said: str
     """"At no other time" may say no more than that it does not glow else: it is asked."""
     healthy = own("saloon_1970s")
     with pytest.raises(TracerError) as asked:
-        understand(said, healthy.harness, healthy)
+        read_by_rules(said, healthy.harness, healthy)
     glows, dead = f"{side} rear tail faint when gear reverse", f"{side} rear tail dark when lamp switch side"
     assert {frozenset(c.split(". ")) for c in asked.value.choices} == {frozenset({glows, dead}), frozenset({glows})}
 
@@ -223,7 +223,7 @@ def test_what_glows_in_one_state_alone_may_be_dead_when_it_should_burn(said: str
 def test_a_question_quotes_what_was_typed() -> None:
     healthy = own("saloon_1970s")
     with pytest.raises(TracerError) as asked:
-        understand("signaling left the gizmo is far too rapid", healthy.harness, healthy)
+        read_by_rules("signaling left the gizmo is far too rapid", healthy.harness, healthy)
     assert "I signal" not in str(asked.value)
 
 

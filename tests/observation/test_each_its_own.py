@@ -11,7 +11,7 @@ from tracer.errors import SymptomError
 from tracer.observation.words.sentences import lexicon_of
 from tracer.observation.words.speech_circumstances import number_of, numbered, take_out, told_by
 from tracer.observation.words.spelling import spelled_right
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 HEARD = (
     # Each clause with its own circumstance, before it or after it.
@@ -189,7 +189,7 @@ def test_no_lamp_is_dark_and_lit_at_once() -> None:
 
 def test_what_is_mistyped_is_said_back() -> None:
     healthy = own("rear_end")
-    told = understand("left tial dead", healthy.harness, healthy)
+    told = read_by_rules("left tial dead", healthy.harness, healthy)
 
     assert "“tial” is tail" in told.remark() and told.symptoms[0].text == "left tial dead"
 

@@ -11,7 +11,7 @@ from tests.observation.test_spoken_strangers import heard
 from tracer.errors import SymptomError
 from tracer.harness.file.text import load_harness
 from tracer.observation.words.idioms import said_plainly
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 BOTH_WAYS = ("left rear indicator dark; left front indicator dark when indicator stalk left / "
              "right rear indicator dark; right front indicator dark when indicator stalk right")
@@ -197,7 +197,7 @@ def test_is_understood_as_meant(model: str, said: str, meant: str) -> None:
 ])
 def test_is_asked_back(said: str, why: str, choices: tuple[str, ...]) -> None:
     with pytest.raises(SymptomError) as caught:
-        understand(said, load_harness(MODELS / "saloon_1970s.yaml"))
+        read_by_rules(said, load_harness(MODELS / "saloon_1970s.yaml"))
 
     assert why in caught.value.message
     assert tuple(caught.value.choices)[: len(choices)] == choices
@@ -206,7 +206,7 @@ def test_is_asked_back(said: str, why: str, choices: tuple[str, ...]) -> None:
 def test_a_fuse_that_blows_after_a_while_is_offered_and_read_back() -> None:
     """"After a while" is no "while" that begins a state."""
     with pytest.raises(SymptomError) as caught:
-        understand("work light blows fuse after a few minutes", load_harness(MODELS / "tractor.yaml"))
+        read_by_rules("work light blows fuse after a few minutes", load_harness(MODELS / "tractor.yaml"))
 
     assert caught.value.choices == (
         "fuse F7 blows after a while when front work switch on",

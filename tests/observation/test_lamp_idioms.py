@@ -16,7 +16,7 @@ from tracer.inference.hypotheses import Hypothesis
 from tracer.inference.pulsing_lamps import by_phases
 from tracer.observation.evidence import Test
 from tracer.observation.words.lamp_idioms import lamps_plainly
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 UNDERSTOOD = (
     # Both beams, all lamps of a side and not the side lamps, a corner.
@@ -310,14 +310,14 @@ CHOSEN = (
 @pytest.mark.parametrize(("model", "said", "offered"), CHOSEN)
 def test_what_is_left_open_is_asked_with_the_right_choice(model: str, said: str, offered: str) -> None:
     with pytest.raises(SymptomError) as asked:
-        understand(said, load_harness(MODELS / f"{model}.yaml"))
+        read_by_rules(said, load_harness(MODELS / f"{model}.yaml"))
     assert offered in asked.value.choices
 
 
 @pytest.mark.parametrize("model", ["saloon_1970s", "estate_1990s"])
 def test_lamps_in_each_others_place_that_are_not_there_are_said_so(model: str) -> None:
     with pytest.raises(SymptomError, match="this vehicle has no “trailer left indicator”"):
-        understand("trailer left indicator and right tail are mixed up", load_harness(MODELS / f"{model}.yaml"))
+        read_by_rules("trailer left indicator and right tail are mixed up", load_harness(MODELS / f"{model}.yaml"))
 
 
 @pytest.mark.parametrize("said", [

@@ -11,7 +11,7 @@ from tests.library import MODELS
 from tracer.harness.file.text import load_harness
 from tracer.observation.evidence import LampSeen
 from tracer.observation.healthy_states import healthy_states
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 _PICKUP = load_harness(MODELS / "pickup.yaml")
 _OWN = healthy_states(_PICKUP)
@@ -25,7 +25,7 @@ Told = set[tuple[str, str, tuple[tuple[str, str], ...]]]
 def heard(text: str) -> Told:
     """Lamp, word and what is switched on, of all that was understood."""
     return {(k.lamp, "/".join(sorted(k.words)), tuple(_OWN.moves(s.state).items()))
-            for s in understand(text, _PICKUP, _OWN).symptoms for k in s.seen if isinstance(k, LampSeen)}
+            for s in read_by_rules(text, _PICKUP, _OWN).symptoms for k in s.seen if isinstance(k, LampSeen)}
 
 
 def told(*parts: tuple[str, str, dict[str, str]]) -> Told:
@@ -88,10 +88,10 @@ def test_what_is_missing_is_told_without_what_makes_the_other_glow() -> None:
 
 def test_the_other_one_is_one_lamp() -> None:
     """Not all others: of those nothing was said."""
-    symptoms = understand("left tail dead, the other one works with sidelights on", _PICKUP, _OWN).symptoms
+    symptoms = read_by_rules("left tail dead, the other one works with sidelights on", _PICKUP, _OWN).symptoms
 
     assert not any(s.others_normal for s in symptoms)
-    assert any(s.others_normal for s in understand(
+    assert any(s.others_normal for s in read_by_rules(
         "left tail dead, all the others work with sidelights on", _PICKUP, _OWN).symptoms)
 
 
@@ -114,11 +114,11 @@ def test_what_the_one_side_does_and_the_other_does_not() -> None:
 def test_none_of_a_lamp_called_by_its_own_name() -> None:
     towing = load_harness(MODELS / "tow_13pin.yaml")
 
-    [symptom] = understand("no caravan left tail", towing, healthy_states(towing)).symptoms
+    [symptom] = read_by_rules("no caravan left tail", towing, healthy_states(towing)).symptoms
     assert [k.says() for k in symptom.seen] == ["caravan left tail dark"]
 
 
 def test_a_tell_tale_that_stays_lit_with_no_flash_is_steady() -> None:
-    symptoms = understand("indicator light on the dash stays lit no flash", _PICKUP, _OWN).symptoms
+    symptoms = read_by_rules("indicator light on the dash stays lit no flash", _PICKUP, _OWN).symptoms
 
     assert {k.flash for s in symptoms for k in s.seen if isinstance(k, LampSeen)} == {"steady"}

@@ -10,7 +10,7 @@ from tests.library import MODELS
 from tracer.errors import TracerError
 from tracer.harness.file.text import load_harness
 from tracer.observation.healthy_states import HealthyStates, healthy_states
-from tracer.observation.words.symptoms import symptom_as_data, symptom_from_data, understand
+from tracer.observation.words.symptoms import read_by_rules, symptom_as_data, symptom_from_data
 
 
 @cache
@@ -21,7 +21,7 @@ def own(model: str) -> HealthyStates:
 def heard(said: str, model: str) -> str:
     healthy, base = own(model), own(model).harness.state({})
     out = []
-    for s in understand(said, healthy.harness, healthy).symptoms:
+    for s in read_by_rules(said, healthy.harness, healthy).symptoms:
         moved = [f"{c} {p}" for c, p in s.state.positions if p != base[c]]
         moved += ["engine running"] * s.state.engine_running
         out.append(f"{'; '.join(x.says() for x in s.seen)} when {', '.join(moved) or 'at rest'}")
@@ -30,7 +30,7 @@ def heard(said: str, model: str) -> str:
 
 def asked(said: str, model: str) -> TracerError:
     with pytest.raises(TracerError) as caught:
-        understand(said, own(model).harness, own(model))
+        read_by_rules(said, own(model).harness, own(model))
     return caught.value
 
 
@@ -57,7 +57,7 @@ def test_loads_that_are_weak_or_dead(said: str, model: str, meant: str) -> None:
 def test_weak_is_kept_in_a_job_file() -> None:
     harness = own("tractor").harness
     for said in ("horn weak when horn button pressed", "horn sometimes weak when horn button pressed"):
-        (symptom,) = understand(said, harness).symptoms
+        (symptom,) = read_by_rules(said, harness).symptoms
         assert symptom_from_data(symptom_as_data(symptom), harness) == symptom
 
 

@@ -11,7 +11,7 @@ from tests.observation.test_spoken_strangers import heard
 from tracer.errors import SymptomError
 from tracer.harness.file.text import load_harness
 from tracer.observation.words.look_idioms import looks_plainly
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 UNDERSTOOD = (
     # How bright.
@@ -279,7 +279,7 @@ CHOSEN = (
 @pytest.mark.parametrize(("model", "said", "offered"), CHOSEN, ids=[s for _, s, _ in CHOSEN])
 def test_what_is_left_open_is_asked_with_the_right_choice(model: str, said: str, offered: tuple[str, ...]) -> None:
     with pytest.raises(SymptomError) as asked:
-        understand(said, load_harness(MODELS / f"{model}.yaml"))
+        read_by_rules(said, load_harness(MODELS / f"{model}.yaml"))
     assert {*offered} <= {*asked.value.choices}
 
 
@@ -287,14 +287,14 @@ def test_what_is_left_open_is_asked_with_the_right_choice(model: str, said: str,
     "headlamp relay's buzzing", "dipped beam relay chatters", "no click from the horn relay"])
 def test_a_relay_that_is_not_there_is_not_taken_for_the_flasher_unit(said: str) -> None:
     with pytest.raises(SymptomError, match="this vehicle has no such relay"):
-        understand(said, load_harness(MODELS / "saloon_1970s.yaml"))
+        read_by_rules(said, load_harness(MODELS / "saloon_1970s.yaml"))
 
 
 @pytest.mark.parametrize("said", [
     "brake lights work but brake lights dead", "left tail works but the left tail is dead"])
 def test_an_exception_is_of_some_and_no_contradiction_of_all(said: str) -> None:
     with pytest.raises(SymptomError):
-        understand(said, load_harness(MODELS / "saloon_1970s.yaml"))
+        read_by_rules(said, load_harness(MODELS / "saloon_1970s.yaml"))
 
 
 @pytest.mark.parametrize("said", [

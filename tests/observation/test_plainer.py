@@ -17,7 +17,7 @@ from tracer.harness.file.text import load_harness
 from tracer.observation.healthy_states import healthy_states
 from tracer.observation.words.asides import without_asides
 from tracer.observation.words.plainer import plainer
-from tracer.observation.words.symptoms import understand, written_as
+from tracer.observation.words.symptoms import read_by_rules, written_as
 
 _OWN = {model: healthy_states(load_harness(MODELS / f"{model}.yaml"))
         for model in ("saloon_1970s", "estate_1990s", "motorcycle_6v", "tow_7pin", "lorry_24v")}
@@ -25,13 +25,13 @@ _OWN = {model: healthy_states(load_harness(MODELS / f"{model}.yaml"))
 
 def meant(said: str, model: str = "saloon_1970s") -> set[str]:
     own = _OWN[model]
-    return {written_as(s, own.harness) for s in understand(said, own.harness, own).symptoms}
+    return {written_as(s, own.harness) for s in read_by_rules(said, own.harness, own).symptoms}
 
 
 def choices(said: str, model: str = "saloon_1970s") -> list[set[str]]:
     own = _OWN[model]
     with pytest.raises(TracerError) as asked:
-        understand(said, own.harness, own)
+        read_by_rules(said, own.harness, own)
     return [set(c.split(". ")) for c in asked.value.choices]
 
 
@@ -177,7 +177,7 @@ def test_fuses(said: str, is_meant: str) -> None:
  "new radio"])
 def test_since_what_work_a_fuse_blows_is_kept(since: str) -> None:
     own = _OWN["saloon_1970s"]
-    told = understand(f"F3 keeps blowing {since}", own.harness, own)
+    told = read_by_rules(f"F3 keeps blowing {since}", own.harness, own)
     assert "radio" in told.story.since
     assert [k.says() for s in told.symptoms for k in s.seen] == ["fuse F3 blows"]
 
@@ -232,7 +232,7 @@ def test_no_rear_lights_are_the_tail_lamps_or_all_that_is_there(said: str) -> No
 ])
 def test_an_aside_is_said_back_as_not_used(said: str, dropped: str) -> None:
     own = _OWN["saloon_1970s"]
-    told = understand(said, own.harness, own)
+    told = read_by_rules(said, own.harness, own)
     assert meant(said) == {"left rear tail dark when lamp switch side"}
     assert dropped in told.unused
 

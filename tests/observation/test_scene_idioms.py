@@ -12,7 +12,7 @@ from tracer.errors import SymptomError
 from tracer.harness.file.text import load_harness
 from tracer.observation.words.corrected import corrected
 from tracer.observation.words.scene_idioms import scene_plainly
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 UNDERSTOOD = (
     # What was done, told as a sentence of its own before what it does.
@@ -135,7 +135,7 @@ def test_is_understood_as_meant(model: str, said: str, meant: str) -> None:
 ])
 def test_the_work_is_told_and_nothing_of_the_lamp_with_it(said: str, work: tuple[str, ...], since: str) -> None:
     """A complaint taken into the story would be lost, and would make work of a lamp that is only named."""
-    story = understand(said, load_harness(MODELS / "saloon_1970s.yaml")).story
+    story = read_by_rules(said, load_harness(MODELS / "saloon_1970s.yaml")).story
 
     assert (story.work, story.since) == (work, since)
 
@@ -154,7 +154,7 @@ def test_the_work_is_told_and_nothing_of_the_lamp_with_it(said: str, work: tuple
 ])
 def test_what_is_left_open_is_asked_with_the_right_choice(model: str, said: str, offered: str) -> None:
     with pytest.raises(SymptomError) as asked:
-        understand(said, load_harness(MODELS / f"{model}.yaml"))
+        read_by_rules(said, load_harness(MODELS / f"{model}.yaml"))
     assert offered in asked.value.choices
 
 
@@ -162,7 +162,7 @@ def test_what_is_left_open_is_asked_with_the_right_choice(model: str, said: str,
                                   "swapped the trailer bulbs left for right and the fault stayed where it was"])
 def test_who_tells_only_what_was_tried_is_told_to_say_how_the_lamps_do(said: str) -> None:
     with pytest.raises(SymptomError, match="not said what was seen") as asked:
-        understand(said, load_harness(MODELS / "tow_7pin.yaml"))
+        read_by_rules(said, load_harness(MODELS / "tow_7pin.yaml"))
     assert "how the lamps do" in str(asked.value.hint) and not asked.value.choices
 
 

@@ -11,7 +11,7 @@ from tests.observation.test_spoken_strangers import heard
 from tracer.errors import SymptomError
 from tracer.harness.file.text import load_harness
 from tracer.observation.words.sense_idioms import sense_plainly
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 UNDERSTOOD = (
     # What is excepted does the contrary, in the states in which the others were told.
@@ -291,7 +291,7 @@ def test_what_holds_and_what_does_not(model: str, said: str, all_of_it: str) -> 
 ])
 def test_a_choice_is_of_the_whole_sentence(model: str, said: str, offered: tuple[str, ...]) -> None:
     with pytest.raises(SymptomError) as asked:
-        understand(said, load_harness(MODELS / f"{model}.yaml"))
+        read_by_rules(said, load_harness(MODELS / f"{model}.yaml"))
     assert {*offered} <= {*asked.value.choices}
 
 
@@ -302,7 +302,7 @@ def test_a_choice_is_of_the_whole_sentence(model: str, said: str, offered: tuple
 ])
 def test_what_cannot_be_settled_is_not_half_taken(model: str, said: str, why: str) -> None:
     with pytest.raises(SymptomError, match=why):
-        understand(said, load_harness(MODELS / f"{model}.yaml"))
+        read_by_rules(said, load_harness(MODELS / f"{model}.yaml"))
 
 
 @pytest.mark.parametrize("said", [

@@ -138,7 +138,6 @@ def test_trailer_lights_on_a_vehicle_that_has_a_trailer() -> None:
         f"{SIDE}, {BRAKE}": "left rear stop dark; right rear stop dark",
         BRAKE: "left rear stop lit; right rear stop lit",
     }),
-    ("brake lights go out when I brake", {BRAKE: "left rear stop dark; right rear stop dark"}),
     ("right tail went out when I braked and the left stop is dim", {
         f"{SIDE}, {BRAKE}": "right rear tail dark", BRAKE: "left rear stop dim", SIDE: "right rear tail lit",
     }),
@@ -188,7 +187,7 @@ def test_what_leaves_something_open_is_asked_back_with_ready_sentences(text: str
     with pytest.raises(TracerError) as caught:
         understand(text, model("saloon_1970s"))
 
-    assert caught.value.choices == choices
+    assert caught.value.choices[: len(choices)] == choices  # what others mean by such words may stand behind
     for choice in choices:
         understand(choice, model("saloon_1970s"))
 
@@ -206,7 +205,6 @@ def test_what_is_not_understood_is_not_taken_for_something_else(text: str) -> No
 @pytest.mark.parametrize(("text", "says"), [
     ("left rear lit", "left rear stop or left rear tail or left rear indicator or left reversing lamp lit"),
     ("left rear stop or tail lit", "left rear stop or left rear tail lit"),
-    ("left rear glows when I brake", "left rear stop faint"),
     ("left tail lit only when I brake", "left rear tail lit, only with brake pedal at pressed"),
     ("F2 sometimes blows when I brake", "fuse F2 sometimes blows"),
     ("F2 blows after a while when I brake", "fuse F2 blows after a while"),
@@ -223,11 +221,24 @@ def test_what_is_not_understood_is_not_taken_for_something_else(text: str) -> No
     ("flasher doesn't click", "flasher unit does not click"),
     ("headlights dim when I brake", "left headlamp dip dim; right headlamp dip dim"),
     ("left tail out at night", "left rear tail dark, in the dark"),
-    ("left and right rear stop and tail lights dead with the lights on",
-     "left rear stop dark; right rear stop dark; left rear tail dark; right rear tail dark"),
 ])
 def test_further_ways_to_say_it(text: str, says: str) -> None:
     assert parse_symptom(text, model("saloon_1970s")).says() == says
+
+
+@pytest.mark.parametrize(("text", "first"), [
+    ("left rear glows when I brake", "left rear stop faint when brake pedal pressed"),  # or the indicator does
+    ("brake lights go out when I brake",  # or the tail lights do, which many call so
+     "left rear stop dark, right rear stop dark when brake pedal pressed"),
+    ("left and right rear stop and tail lights dead with the lights on",
+     "left rear stop dark, right rear stop dark, left rear tail dark, right rear tail dark when lamp switch side"),
+])
+def test_what_others_mean_otherwise_is_asked_as_it_was_said_first(text: str, first: str) -> None:
+    with pytest.raises(TracerError) as caught:
+        understand(text, model("saloon_1970s"))
+
+    assert caught.value.choices[0] == first
+    assert len(caught.value.choices) == 3
 
 
 def test_several_sentences_are_one_entry() -> None:

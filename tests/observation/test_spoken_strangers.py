@@ -14,7 +14,7 @@ from tests.long import large_long
 from tracer.errors import TracerError
 from tracer.harness.file.text import load_harness, read_harness
 from tracer.observation.healthy_states import HealthyStates, healthy_states
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 
 @cache
@@ -26,7 +26,7 @@ def heard(said: str, model: str = "pickup") -> str:
     """All that was understood, state by state."""
     healthy, base = own(model), own(model).harness.state({})
     out = []
-    for s in understand(said, healthy.harness, healthy).symptoms:
+    for s in read_by_rules(said, healthy.harness, healthy).symptoms:
         moved = [f"{c} {p}" for c, p in s.state.positions if p != base[c]]
         moved += ["engine running"] * s.state.engine_running
         looks = [x.says() for x in s.seen] + ["everything else normal"] * s.others_normal
@@ -291,7 +291,7 @@ def test_a_fuse_is_the_one_with_that_number() -> None:
 
 def test_what_was_done_is_said_back() -> None:
     healthy = own("pickup")
-    told = understand("no brake lights, checked the bulbs", healthy.harness, healthy)
+    told = read_by_rules("no brake lights, checked the bulbs", healthy.harness, healthy)
     assert "of the vehicle: before it: lamp found good at rear stop" in told.remark()
 
 
@@ -371,6 +371,6 @@ def test_lights_on_is_said_of_the_control_that_is_called_so() -> None:
     text = (MODELS / "rear_end.yaml").read_text(encoding="utf-8").replace(
         "  indicator stalk: [off, left, right]\n", "  indicator stalk: [off, left, right]\n"
         "  bench light switch: {positions: [off, on]}\n")
-    told = understand("left stop goes dim with the lights on", read_harness(text, "bench"))
+    told = read_by_rules("left stop goes dim with the lights on", read_harness(text, "bench"))
     assert all(s.state["bench light switch"] == "off" for s in told.symptoms)
     assert any(s.state["lamp switch"] == "side" for s in told.symptoms)

@@ -13,7 +13,7 @@ from tests.library import MODELS, tool_on
 from tracer.errors import SymptomError
 from tracer.observation.evidence import LIT, LampSeen
 from tracer.observation.healthy_states import HealthyStates, healthy_states
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 TOOL = tool_on(MODELS / "rear_end.yaml")
 Said = frozenset[tuple[str, frozenset[str], str | None, bool, tuple[tuple[str, str], ...]]]
@@ -51,7 +51,7 @@ def healthy() -> HealthyStates:
 def heard(text: str) -> Said:
     return frozenset(
         (s.lamp, s.words, s.flash, s.sometimes, tuple(x.state.positions))
-        for x in understand(text, TOOL.harness, healthy()).symptoms for s in x.seen if isinstance(s, LampSeen))
+        for x in read_by_rules(text, TOOL.harness, healthy()).symptoms for s in x.seen if isinstance(s, LampSeen))
 
 
 def told_or_asked(text: str) -> frozenset[Said]:

@@ -13,7 +13,7 @@ from tracer.harness.file.text import read_harness
 from tracer.observation.healthy_states import healthy_states
 from tracer.observation.words.speech_colours import COLOURS, shines
 from tracer.observation.words.speech_looks import say_at
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 FUSES = (
     # That it went again is the history of a fuse that keeps blowing.
@@ -79,7 +79,7 @@ def test_a_fuse_marked_with_a_word_of_lamps_is_not_those_lamps() -> None:
     healthy = healthy_states(read_harness(text))
     for said, meant in (("stop lights dead", "left rear stop dark; right rear stop dark"),
                         ("stop fuse blown", "fuse STOP blew")):
-        (symptom,) = understand(said, healthy.harness, healthy).symptoms
+        (symptom,) = read_by_rules(said, healthy.harness, healthy).symptoms
         assert "; ".join(s.says() for s in symptom.seen) == meant
 
 
@@ -245,7 +245,7 @@ def test_tell_tales_by_colour(model: str, said: str, meant: str) -> None:
 def test_which_of_two_of_a_colour_is_asked_and_what_has_it_is_said_back() -> None:
     assert asked("red brake light on the dash stays on", "estate_1990s").choices == (
         "handbrake tell-tale lit when ignition on", "brake pad tell-tale lit when ignition on")
-    told = understand("blue light stays on", own("motorcycle_6v").harness, own("motorcycle_6v"))
+    told = read_by_rules("blue light stays on", own("motorcycle_6v").harness, own("motorcycle_6v"))
     assert "the blue one is main beam tell-tale" in told.assumed
 
 
@@ -303,7 +303,7 @@ def test_a_colour_outside_is_no_tell_tale(said: str) -> None:
 ])
 def test_what_was_tried_in_vain(model: str, said: str, meant: str, story: str) -> None:
     assert heard(said, model) == meant
-    assert story in understand(said, own(model).harness, own(model)).story.work
+    assert story in read_by_rules(said, own(model).harness, own(model)).story.work
 
 
 @pytest.mark.parametrize(("model", "said", "unused"), [
@@ -315,13 +315,13 @@ def test_what_was_tried_in_vain(model: str, said: str, meant: str, story: str) -
     ("tow_7pin", "F3 blows only with the trailer on", "only with the trailer on"),
 ])
 def test_what_no_story_knows_is_said_back(model: str, said: str, unused: str) -> None:
-    told = understand(said, own(model).harness, own(model))
+    told = read_by_rules(said, own(model).harness, own(model))
     assert unused in told.unused and not told.story.work
 
 
 def test_what_a_trailer_did_elsewhere_is_not_taken_for_here() -> None:
     with pytest.raises(TracerError, match="not said what was seen"):
-        understand("trailer fine on another car", own("tow_7pin").harness, own("tow_7pin"))
+        read_by_rules("trailer fine on another car", own("tow_7pin").harness, own("tow_7pin"))
 
 
 @pytest.mark.parametrize("said", [
@@ -362,7 +362,7 @@ def test_a_load_with_a_look_in_its_name_can_be_chosen() -> None:
 
 def asked(said: str, model: str) -> TracerError:
     with pytest.raises(TracerError) as caught:
-        understand(said, own(model).harness, own(model))
+        read_by_rules(said, own(model).harness, own(model))
     return caught.value
 
 

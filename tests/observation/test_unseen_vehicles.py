@@ -11,7 +11,7 @@ from tracer.errors import TracerError
 from tracer.harness.file.text import read_harness
 from tracer.harness.lamp_purposes import lamp_purposes, other_side
 from tracer.observation.healthy_states import HealthyStates, healthy_states
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 HORSE_BOX = """
 harness: Invented horse box
@@ -91,7 +91,7 @@ def own(traffic: str = "") -> HealthyStates:
 def heard(said: str) -> str:
     healthy, base = own(), own().harness.state({})
     out = []
-    for s in understand(said, healthy.harness, healthy).symptoms:
+    for s in read_by_rules(said, healthy.harness, healthy).symptoms:
         moved = ", ".join(f"{c} {p}" for c, p in s.state.positions if p != base[c])
         out.append(f"{'; '.join(x.says() for x in s.seen)} when {moved or 'at rest'}")
     return " / ".join(out)

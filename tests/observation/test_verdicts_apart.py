@@ -15,7 +15,7 @@ from tests.long import each_with_one_of
 from tracer.errors import TracerError
 from tracer.harness.file.text import load_harness
 from tracer.observation.healthy_states import HealthyStates, healthy_states
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 
 @cache
@@ -27,7 +27,7 @@ def heard(said: str, model: str = "estate_1990s") -> str:
     """All that was understood, state by state."""
     healthy, base = own(model), own(model).harness.state({})
     out = []
-    for s in understand(said, healthy.harness, healthy).symptoms:
+    for s in read_by_rules(said, healthy.harness, healthy).symptoms:
         moved = ", ".join(f"{c} {p}" for c, p in s.state.positions if p != base[c])
         out.append(f"{'; '.join(x.says() for x in s.seen)} when {moved or 'at rest'}")
     return " / ".join(out)
@@ -36,7 +36,7 @@ def heard(said: str, model: str = "estate_1990s") -> str:
 def asked(said: str, model: str = "estate_1990s") -> tuple[str, ...]:
     """The ready sentences with which it is asked back."""
     with pytest.raises(TracerError) as caught:
-        understand(said, own(model).harness, own(model))
+        read_by_rules(said, own(model).harness, own(model))
     return caught.value.choices
 
 
@@ -71,7 +71,7 @@ def test_the_verdict_of_the_next_part_does_not_spread_back(
 ])
 def test_nor_does_that_of_the_part_before(strange: str, other: str, one: str, joint: str) -> None:
     with pytest.raises(TracerError):
-        understand(f"{other}{joint}{one} {strange}", own("estate_1990s").harness, own("estate_1990s"))
+        read_by_rules(f"{other}{joint}{one} {strange}", own("estate_1990s").harness, own("estate_1990s"))
 
 
 def test_but_joins_no_lamps() -> None:

@@ -20,6 +20,7 @@ from tracer.observation.words.speech import read_speech, tells_only_story
 from tracer.observation.words.speech_choices import NOT_WELL
 from tracer.observation.words.speech_lexicon import Lexicon
 from tracer.observation.words.speech_states import NotHere, NotUnderstood, Understood
+from tracer.observation.words.turned import SENTENCES
 from tracer.observation.words.words import name_words, singular, tokens
 from tracer.observation.words.written import Written, read_written
 
@@ -262,6 +263,15 @@ def written_as(symptom: Symptom, harness: Harness) -> str:
     said = [s.says() for s in symptom.seen] + ["everything else normal"] * symptom.others_normal
     rest = next((f"{c} {p}" for c, p in base.positions), "everything off")
     return f"{', '.join(said)} when {', '.join(moved) or rest}"
+
+
+def symptoms_written(sentences: str, harness: Harness) -> tuple[Symptom, ...]:
+    """What ready sentences say, one after another.
+
+    Raises:
+        TracerError: They are none.
+    """
+    return tuple(read_written(one, harness).symptom for one in SENTENCES.split(sentences))
 
 
 _latest: list[Lexicon] = []  # a job reads all its sentences against one harness

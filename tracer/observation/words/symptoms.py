@@ -20,6 +20,7 @@ from tracer.observation.words.asides import without_asides
 from tracer.observation.words.carried import ways_left_open
 from tracer.observation.words.framed import unframed
 from tracer.observation.words.leaning import joined
+from tracer.observation.words.likened.decided import decided, decided_else
 from tracer.observation.words.other_ways import other_ways
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plainer import plainer
@@ -29,6 +30,7 @@ from tracer.observation.words.sentences import (
     lexicon_of,
     one_sentence,
     ready_sentences,
+    symptoms_written,
     written_as,
 )
 from tracer.observation.words.speech import tells_only_story
@@ -78,12 +80,25 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
         SymptomError: It is not understood, or could mean several things; `choices` are the nearest ready sentences.
         UnknownNameError: It names something that the harness does not have, with the same.
     """
-    return read_by_rules(text, harness, healthy or healthy_states(harness))
+    own = healthy or healthy_states(harness)
+    lexicon = lexicon_of(own)
+    try:
+        told = read_by_rules(text, harness, own)
+    except TracerError as error:
+        return _of_text(decided_else(spelled_right(text, lexicon)[0], lexicon, error), text)
+    if told.verbatim or _as_written(text, harness):
+        return told
+    return _of_text(decided(text, spelled_right(text, lexicon)[0], lexicon, told), text)
 
 
-def read_by_rules(text: str, harness: Harness, own: HealthyStates) -> Understood:
-    """What a sentence says by the rules of speech alone; errors as of `understand`."""
+def _of_text(told: Understood, text: str) -> Understood:
+    return replace(told, symptoms=tuple(replace(s, text=text) for s in told.symptoms))
+
+
+def read_by_rules(text: str, harness: Harness, healthy: HealthyStates | None = None) -> Understood:
+    """What a sentence says by the rules of speech alone; arguments and errors as of `understand`."""
     check_length(text)
+    own = healthy or healthy_states(harness)
     bare, aside = without_asides(unframed(text), bool(lexicon_of(own).lamps.towed))
     spelled, slips = spelled_right(bare, lexicon_of(own))
     ways = [(plainer(bare), plainer(spelled))]
@@ -148,7 +163,7 @@ def _whole(text: str, harness: Harness, own: HealthyStates) -> Understood:
     except AskedError:
         raise
     except TracerError as error:
-        error.choices = _nearest(text, [ready_symptoms(c, harness, own) for c in error.choices], harness, own)
+        error.choices = _nearest(text, [symptoms_written(c, harness) for c in error.choices], harness, own)
         raise
     why, ways = ways_left_open(text, told, own, lambda said: _understood(said, harness, own))
     if ways:
@@ -177,7 +192,7 @@ def _nearest(
     pieces = _by_pieces(text, own) if open_ else []  # else one of the ready ones is meant
     ways, pieces = ([_joined(way) for way in some] for some in (ways, pieces))
     choices = ready_sentences(nearest_first(ready, text, lexicon_of(own), ways, pieces, sure), own)
-    wrong = [len(account.left_open(ready_symptoms(c, harness, own))) for c in choices]
+    wrong = [len(account.left_open(symptoms_written(c, harness))) for c in choices]
     if len(choices) == MOST_CHOICES and not any(wrong):
         return choices
     plain = ready_sentences([told], own) if (told := _parts_understood(text, harness, own)) else ()
@@ -237,11 +252,6 @@ def _joined(way: Sequence[Symptom]) -> tuple[Symptom, ...]:
                            others_normal=before.others_normal or told.others_normal)
         out[told.state] = told
     return tuple(out.values())
-
-
-def ready_symptoms(choice: str, harness: Harness, own: HealthyStates) -> tuple[Symptom, ...]:
-    """What a choice of ready sentences says."""
-    return tuple(read_written(one, harness).symptom for one in SENTENCES.split(choice))
 
 
 def _understood(text: str, harness: Harness, own: HealthyStates) -> Understood:

@@ -23,10 +23,9 @@ _IN_DASH: Final = r"(?: ?(?:on|in) (?:the |my )?(?:dash\w*|clocks|instrument\w*|
 _INDICATOR: Final = (
     r"(?:indicators?|winkers?|blinkers?|flashers?|trafficators?|turn signals?|turn lights?|direction indicators?|"
     r"direction lights?|signal lights?|turn indicators?|semaphores?)")
+_RIGHT: Final = Pattern(r"\b(?:all ?right|alright|right enough|right away|right as rain|right now|right back to)\b")
 # Sides, before words are put in one form: which of them is the near side goes by the traffic.
 _SIDES: Final = tuple((Pattern(p), by) for p, by in (
-    ("’", "'"),
-    (r"\b(?:all ?right|alright|right enough|right away|right as rain|right now|right back to)\b", " ok "),
     (r"\bn[/.]?s[/.]?r\b", " NEAR rear "), (r"\bo[/.]?s[/.]?r\b", " OFF rear "),
     (r"\bn[/.]?s[/.]?f\b", " NEAR front "), (r"\bo[/.]?s[/.]?f\b", " OFF front "),
     (r"\b(?:n[/.] ?s\.?|ns|near[ -]?side|passenger'?s?'?(?: hand)? side|kerb[ -]?side|curb[ -]?side|kerb)(?=\W|$)",
@@ -95,7 +94,8 @@ _KINDS: Final = tuple((kind, re.compile(rf"(?:{words})")) for kind, words in (
     ("all", r"all|whole|everything|every|entire|lot|complete\w*|total\w*|cluster|corner|unit"),
     ("rear", r"rear|back|behind|tail"), ("front", r"front|nose"),
     ("fuse", r"fuse|fuses|blow|blows|blowing|blew|blown|pops|popping|pop|#fuse"),
-    ("off", r"off|released|letting|let|go"),
+    ("off", r"off|released|letting|let|go"), ("only", r"only|just|unless|except|bar|but"),
+    ("click", r"click\w*|tick\w*|relay\w*|buzz\w*|chatter\w*"), ("hazard", r"hazards?"),
 ))
 _NOT_LAMPS: Final = frozenset({FUSE, TOWED})
 
@@ -145,7 +145,8 @@ def cues_of(text: str, traffic: str = "") -> Cues:
     """
     near, off = ("right", "left") if traffic == "keeps right" else ("left", "right")
     fuse = _FUSE_NAME.search(text)
-    said = f" {text.lower()} "
+    small = text.lower().replace("’", "'")
+    said = _RIGHT.sub(" ok ", f" {small} ")
     for first in (True, False):  # some words for a side are parted when words are put in one form, some made by it
         for pattern, by in _SIDES:
             said = pattern.sub(by, said)

@@ -82,6 +82,10 @@ class Examples:
         norm = math.sqrt(sum(w * w for w in out.values())) or 1.0
         return {k: w / norm for k, w in out.items()}
 
+    def unknown(self, cues: Cues) -> int:
+        """How many words of a sentence no example has."""
+        return sum(w not in self._having for w in telling(cues.words))
+
     def nearest(self, cues: Cues) -> list[tuple[float, Example]]:
         """The examples that are most like a sentence, with how like, from 0 to 1; the likest first."""
         common: dict[int, float] = defaultdict(float)

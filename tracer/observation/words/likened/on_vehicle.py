@@ -7,7 +7,16 @@ from functools import cached_property
 from typing import Final
 
 from tracer.harness.model import VehicleState
-from tracer.observation.evidence import LIT, FuseSeen, LampSeen, LensSeen, LoadSeen, Seen, Symptom
+from tracer.observation.evidence import (
+    LIT,
+    FuseSeen,
+    LampSeen,
+    LensSeen,
+    LoadSeen,
+    RelaySeen,
+    Seen,
+    Symptom,
+)
 from tracer.observation.words.likened.meaning import LOOKS, OTHERS, Clause, clauses_of
 from tracer.observation.words.speech_lexicon import Lexicon
 
@@ -37,6 +46,24 @@ class OnVehicle:
     def __init__(self, lexicon: Lexicon) -> None:
         self._lexicon, self._lamps = lexicon, lexicon.lamps
         self._healthy = lexicon.healthy
+
+    def sayable(self, symptoms: Sequence[Symptom]) -> bool:
+        """Whether a meaning could say all this: it has no word for a fuse that holds, for a relay or a motor, for
+        hazard lights, nor for most controls."""
+        return all(self._sayable_seen(seen, s.state) for s in symptoms for seen in s.seen)
+
+    def _sayable_seen(self, seen: Seen, state: VehicleState) -> bool:
+        moves = self._healthy.moves(state)
+        own = {n: any(self._healthy.moves(s) == moves for s in self._healthy.own(n)) for n in _names(seen)}
+        match seen:
+            case FuseSeen():
+                return seen.blown and not seen.once and seen.when in ("", "at once")
+            case LoadSeen():
+                return "horn" in seen.load and not (seen.weak or seen.sometimes) and (own[seen.load] or not moves)
+            case RelaySeen():
+                return False
+        known = [way for word, ways in self.controls.items() if word != "hazard" for way in ways]
+        return all(own.values()) or all(any(way.get(c) == p for way in known) for c, p in moves.items())
 
     def symptoms(self, meaning: str) -> tuple[Symptom, ...]:
         """What a meaning says of this vehicle; none where it has no such lamp, control or fuse.
@@ -81,8 +108,7 @@ class OnVehicle:
         for thing in clause.functions:
             if thing.startswith("fuse") and clause.look == "blows":
                 fuse = thing[5:] or self._feeding(clause)
-                moves = self._switched_on([w for w in clause.when if w in self.controls], "")
-                seen += [(self._healthy.state(m), FuseSeen(fuse, True)) for m in moves if fuse in self._lexicon.fuses]
+                seen += self._blowing(fuse, clause) if fuse in self._lexicon.fuses else []
             elif thing in _THINGS:
                 names = [n for n in self._lexicon.loads if thing[:4] in n][:1]
                 by_itself = clause.look == "lit" and "own" not in clause.when
@@ -90,6 +116,14 @@ class OnVehicle:
                 works = clause.look != "dark"
                 seen += [(s, LoadSeen(n, works, clause.look.startswith("sometimes"))) for n in names for s in states]
         return seen
+
+    def _blowing(self, fuse: str, clause: Clause) -> list[tuple[VehicleState, Seen]]:
+        """A fuse that blows when something is switched on, or nobody said when."""
+        when = [w for w in clause.when if w in self.controls]
+        if when:
+            return [(self._healthy.state(m), FuseSeen(fuse, True)) for m in self._switched_on(when, "")]
+        fed = [*self._healthy.fed(fuse)]
+        return [(fed[0] if len(fed) == 1 else self._healthy.base, FuseSeen(fuse, True, whenever=True))]
 
     def _feeding(self, clause: Clause) -> str:
         """The fuse of what is switched on, where none is named; "" if that is not known."""
@@ -199,6 +233,17 @@ def _switches(control: str, position: str) -> list[str]:
     found += ["fogswitch"] if "fog" in name else []
     found += ["reverse"] if position == "reverse" else []
     return found + ([f"ind-{position}"] if position in ("left", "right") else [])
+
+
+def _names(seen: Seen) -> tuple[str, ...]:
+    match seen:
+        case LampSeen():
+            return (seen.lamp,)
+        case LensSeen():
+            return seen.lamps
+        case LoadSeen():
+            return (seen.load,)
+    return ()
 
 
 def _look(lamp: str, clause: Clause) -> LampSeen:

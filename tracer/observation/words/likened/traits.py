@@ -18,19 +18,21 @@ from tracer.observation.words.likened.cues import Cues
 from tracer.observation.words.speech_lexicon import Lexicon
 
 _LEAST_SHARE: Final = 0.003
+_NOBODY, _VERY_LIKE, _HARDLY_LIKE = 0.01, 0.8, 0.5
 # A look in the reading, and the kind of word that tells of it.
 _LOOKS: Final = (("dark", "dark"), ("dim", "weak"), ("faint", "glow"), ("fast", "fast"), ("sometimes", "flicker"),
                  ("moved", "hit"), ("blows", "fuse"), ("steady", "steady"), ("good", "good"))
 # What is switched on, the lamps that this lights, and the kind of word that tells of it.
 _LIGHTS_UP: Final[Mapping[str, frozenset[str]]] = {
     "indicate": frozenset({"indicator", "telltale-indicator", "repeater"}), "brake": frozenset({"stop", "highstop"}),
-    "reverse": frozenset({"reversing"}), "main": frozenset({"main", "headlamp", "telltale"}),
+    "reverse": frozenset({"reversing"}), "hazard": frozenset(), "main": frozenset({"main", "headlamp", "telltale"}),
     "lights": frozenset({"tail", "side", "dip", "main", "headlamp", "plate", "marker", "panel", "telltale"}),
 }
-_TOLD: Final = ("brake", "reverse", "indicate")
+_TOLD: Final = ("brake", "reverse", "indicate", "hazard")
 # Lamps that are told along with others of their kind.
 _ALONG: Final = frozenset({"headlamp", "stop", "side", "tail", "indicator", "repeater", "dip", "main", "highstop"})
 _MANY: Final = 4
+_COARSE: Final = {"dim": "weak", "faint": "weak", "pulse": "weak"}
 
 
 class Fact(Struct, frozen=True):
@@ -52,6 +54,17 @@ def faults_of(facts: frozenset[Fact]) -> frozenset[Fact]:
     return frozenset(f for f in facts if not f.good)
 
 
+def alike(one: frozenset[Fact], other: frozenset[Fact]) -> float:
+    """How far two complaints are the same, from 0 to 1: what both tell, of what either tells."""
+    a, b = ({(f.name, f.state, _coarse(f)) for f in facts} for facts in (one, other))
+    return len(a & b) / len(a | b) if a or b else 1.0
+
+
+def _coarse(fact: Fact) -> str:
+    """A look as people tell it: a tell-tale that is dark and one that does not flash are one complaint."""
+    return "dark" if fact.look == "steady" and "tell-tale" in fact.name else _COARSE.get(fact.look, fact.look)
+
+
 def _facts(seen: Seen, state: VehicleState, lexicon: Lexicon) -> list[Fact]:
     match seen:
         case LampSeen():
@@ -61,7 +74,8 @@ def _facts(seen: Seen, state: VehicleState, lexicon: Lexicon) -> list[Fact]:
         case LensSeen():
             return [fact for one in seen.looks for fact in _facts(one, state, lexicon)]
         case FuseSeen():
-            return [Fact(f"fuse {seen.fuse}", state, "blows" if seen.blown else "holds", not seen.blown)]
+            when = lexicon.healthy.base if seen.whenever else state
+            return [Fact(f"fuse {seen.fuse}", when, "blows" if seen.blown else "holds", not seen.blown)]
         case LoadSeen():
             look = "sometimes" if seen.sometimes else "dim" if seen.weak else "lit" if seen.works else "dark"
             on = seen.load in lexicon.healthy.on(state)
@@ -90,7 +104,10 @@ class Source(Struct, frozen=True):
         rules: The rules of speech read it so.
         choice: Its place among the choices that the rules would have asked, from 1; 0 if it is none.
         share: Its share in the say of the sentences that are most like this one.
+        agreed: The say of all that mean much the same as this.
         likeness: Of the nearest of them.
+        nearest: How like the sentence the nearest of all examples is.
+        unknown: Words of the sentence that none of the examples has, counted.
         left_open: What was said and does not stand in it, or stands there and was not said, counted.
         left_out: Of how many parts of the sentence nothing stands in it.
     """
@@ -98,7 +115,10 @@ class Source(Struct, frozen=True):
     rules: bool = False
     choice: int = 0
     share: float = 0.0
+    agreed: float = 0.0
     likeness: float = 0.0
+    nearest: float = 0.0
+    unknown: int = 0
     left_open: int = 0
     left_out: int = 0
 
@@ -108,16 +128,34 @@ def traits_of(symptoms: Sequence[Symptom], source: Source, cues: Cues, lexicon: 
     facts = facts_of(symptoms, lexicon)
     told = _Told(symptoms, facts, lexicon)
     found = {
+        **(_by_rules(source) if source.rules else _by_others(source)),
         "say of the like": math.log(max(source.share, _LEAST_SHARE)), "likeness": source.likeness,
-        "none like it": source.share == 0, "by the rules": source.rules,
+        "say of all alike": math.log(max(source.agreed, _LEAST_SHARE)), "agreed": source.agreed,
+        "none like it": source.share == 0,
         "nothing left open": source.left_open == 0, "one thing left open": source.left_open == 1,
         "things left open": min(source.left_open, 4), "parts left out": min(source.left_out, 3),
         "which one is open": any(isinstance(k, LensSeen) for s in symptoms for k in s.seen),
         "so many things": min(math.log1p(len({f.name for f in faults_of(facts)})), 3.0),
-        **{f"choice {n}": source.choice == n for n in (1, 2, 3)},
         **told.looks(cues), **told.controls(cues), **told.lamps(cues), **told.places(cues),
     }
     return {name: float(value) for name, value in found.items() if value}
+
+
+def _by_rules(source: Source) -> dict[str, float]:
+    """What speaks for a reading of the rules, beside what speaks for any."""
+    return {"by the rules": 1.0, "by the rules, nothing left open": source.left_open == 0,
+            "by the rules, agreed": source.agreed, "by the rules, nobody agrees": source.agreed < _NOBODY,
+            "by the rules, an example is near": source.nearest, "by the rules, unknown words": min(source.unknown, 3)}
+
+
+def _by_others(source: Source) -> dict[str, float]:
+    """What speaks for one of examples, or for a choice of the rules."""
+    found: dict[str, float] = {f"choice {n}": source.choice == n for n in (1, 2, 3)}
+    found["unknown words"] = min(source.unknown, 3)
+    if not source.choice:
+        found |= {"say, squared": source.share**2, "very like": source.likeness > _VERY_LIKE,
+                  "hardly like": max(0.0, _HARDLY_LIKE - source.likeness)}
+    return found
 
 
 class _Told:
@@ -127,6 +165,8 @@ class _Told:
         self._facts, self._lexicon = facts, lexicon
         self._faults = faults_of(facts)
         self._running = any(s.state.engine_running for s in symptoms)
+        self._heard = any(isinstance(k, RelaySeen) for s in symptoms for k in s.seen)
+        self._apart = any(s.only for s in symptoms) or len({(f.state, f.good) for f in facts}) > 1
         looks = {f.look for f in self._faults}
         moved = any(isinstance(k, LampSeen) and k.moved for s in symptoms for k in s.seen)
         good = len(self._faults) < len(facts) or any(s.others_normal for s in symptoms)
@@ -147,7 +187,9 @@ class _Told:
             said = kind in cues.kinds
             out[f"{look} not read"] = said and look not in self._looks
             out[f"{look} not said"] = look in self._looks and not said
-        out["engine amiss"] = self._running != ("engine" in cues.kinds)
+        out["engine not said"] = self._running and "engine" not in cues.kinds
+        out["click not read"] = "click" in cues.kinds and not self._heard
+        out["only not read"] = "only" in cues.kinds and not self._apart
         return out
 
     def controls(self, cues: Cues) -> dict[str, float]:
@@ -210,6 +252,8 @@ class _Told:
 
 def _switched(control: str, position: str) -> list[str]:
     """What a control switches on, by the words of `_LIGHTS_UP`."""
+    if "hazard" in control:
+        return ["hazard"]
     if "indicator" in control or position in ("left", "right"):
         return ["indicate"]
     if "brake" in control:

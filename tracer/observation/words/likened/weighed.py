@@ -10,14 +10,15 @@ from msgspec.structs import replace
 
 from tracer.observation.evidence import Symptom
 from tracer.observation.words.accounted import Account
-from tracer.observation.words.likened.cues import Cues, cues_of
+from tracer.observation.words.likened.cues import cues_of
 from tracer.observation.words.likened.examples import Examples, known_examples
 from tracer.observation.words.likened.on_vehicle import OnVehicle
-from tracer.observation.words.likened.traits import Fact, Source, facts_of, faults_of, traits_of
+from tracer.observation.words.likened.traits import Fact, Source, alike, facts_of, faults_of, traits_of
 from tracer.observation.words.likened.weights import WEIGHTS
 from tracer.observation.words.speech_lexicon import Lexicon
 
 _MOST_LIKE = 8  # readings taken from examples
+_ALIKE = 0.6  # complaints of which so much is the same are one
 
 
 class Reading(Struct, frozen=True):
@@ -25,7 +26,7 @@ class Reading(Struct, frozen=True):
 
     Attributes:
         likely: How likely it is meant, among all that were weighed.
-        sure: The same together with those that complain of the same, and differ in what they tell to be well.
+        sure: The same together with those that complain of much the same.
     """
 
     symptoms: tuple[Symptom, ...]
@@ -58,21 +59,24 @@ def readings(
         elif before is not None:
             known = before[1]
             found[facts] = (before[0], Source(
-                known.rules or source.rules, known.choice or source.choice, max(known.share, source.share),
-                max(known.likeness, source.likeness)))
+                rules=known.rules or source.rules, choice=known.choice or source.choice,
+                share=known.share + source.share, likeness=max(known.likeness, source.likeness)))
 
     add(read, Source(rules=True))
     for place, choice in enumerate(choices[:3], 1):
         add(choice, Source(choice=place))
-    here = OnVehicle(lexicon)
-    for liked in (examples or known_examples()).liked(cues)[:_MOST_LIKE]:
+    here, known = OnVehicle(lexicon), examples or known_examples()
+    for liked in known.liked(cues)[:_MOST_LIKE]:
         add(here.symptoms(liked.meaning), Source(share=liked.share, likeness=liked.likeness))
-    return weighed([_read(s, source, account, cues, lexicon) for s, source in found.values()], lexicon)
-
-
-def _read(symptoms: tuple[Symptom, ...], source: Source, account: Account, cues: Cues, lexicon: Lexicon) -> Reading:
-    source = replace(source, left_open=len(account.left_open(symptoms)), left_out=account.left_out(symptoms))
-    return Reading(symptoms, source, traits_of(symptoms, source, cues, lexicon))
+    complaints = [(faults_of(facts), source.share) for facts, (_, source) in found.items()]
+    nearest = max((source.likeness for _, source in found.values()), default=0.0)
+    unknown, out = known.unknown(cues), list[Reading]()
+    for facts, (symptoms, source) in found.items():
+        agreed = sum(share * alike(faults_of(facts), other) for other, share in complaints)
+        source = replace(source, agreed=agreed, nearest=nearest, unknown=unknown, left_out=account.left_out(symptoms),
+                         left_open=len(account.left_open(symptoms)))
+        out.append(Reading(symptoms, source, traits_of(symptoms, source, cues, lexicon)))
+    return weighed(out, lexicon)
 
 
 def weighed(found: Sequence[Reading], lexicon: Lexicon, weights: Mapping[str, float] = WEIGHTS) -> list[Reading]:
@@ -88,6 +92,7 @@ def weighed(found: Sequence[Reading], lexicon: Lexicon, weights: Mapping[str, fl
     odds = [math.exp(score - most) for score in scores]
     likely = [o / sum(odds) for o in odds]
     complaints = [faults_of(facts_of(r.symptoms, lexicon)) for r in found]
-    sure = [sum(p for p, other in zip(likely, complaints, strict=True) if other == own) for own in complaints]
+    sure = [sum(p for p, other in zip(likely, complaints, strict=True) if alike(own, other) >= _ALIKE)
+            for own in complaints]
     return sorted((replace(r, likely=p, sure=s) for r, p, s in zip(found, likely, sure, strict=True)),
                   key=lambda r: -r.likely)

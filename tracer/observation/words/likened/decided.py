@@ -1,0 +1,92 @@
+"""What is done with a sentence, after its readings are weighed: recorded, or asked."""
+
+from __future__ import annotations
+
+import re
+from typing import Final
+
+from msgspec.structs import replace
+
+from tracer.errors import SymptomError, TracerError
+from tracer.harness.file.nodes import clip
+from tracer.observation.evidence import LensSeen
+from tracer.observation.words.likened.on_vehicle import OnVehicle
+from tracer.observation.words.likened.weighed import Reading, readings
+from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.sentences import MOST_CHOICES, AskedError, ready_sentences, symptoms_written
+from tracer.observation.words.speech_lexicon import Lexicon
+from tracer.observation.words.speech_parts import hear
+from tracer.observation.words.speech_states import Understood
+from tracer.observation.words.story_said import story_of
+
+SURE: Final = 0.8  # what the rules read is recorded where it is as likely as this
+SURER: Final = 0.99  # and what they do not read
+_LIKE: Final = 0.35  # what is offered unasked for is as like as this
+# What the rules say of words that they do not know; all else is a question that they know to be open.
+_FOREIGN: Final = Pattern(r"is not known here|^no control position|does not say how it looks|was not understood")
+
+_EITHER: Final = Pattern(r"\bor\b", re.IGNORECASE)
+
+
+def decided(text: str, spelled: str, lexicon: Lexicon, told: Understood) -> Understood:
+    """What the rules have read, if that is the likeliest and likely enough.
+
+    Raises:
+        SymptomError: It is not; `choices` are the likeliest readings, that of the rules among them.
+    """
+    either = _EITHER.search(text) and any(isinstance(k, LensSeen) for s in told.symptoms for k in s.seen)
+    if either or not OnVehicle(lexicon).sayable(told.symptoms):
+        return told  # no example can speak for it, nor against it
+    found = readings(spelled, lexicon, told.symptoms, ())
+    read = next(r for r in found if r.source.rules)
+    if read is found[0] and read.sure >= SURE:
+        return told
+    others = [r for r in found if r is not read]
+    likeliest = sorted([read, *others[: MOST_CHOICES - 1]], key=lambda r: -r.likely)
+    raise SymptomError(f"“{clip(text)}”: it may be meant in other ways", "say which was meant",
+                       _ready(likeliest, lexicon))
+
+
+def decided_else(spelled: str, lexicon: Lexicon, error: TracerError) -> Understood:
+    """What a sentence that the rules do not read means, if that is hardly in doubt.
+
+    Raises:
+        TracerError: It is: the same error, its `choices` the likeliest readings.
+    """
+    if isinstance(error, AskedError):
+        raise error
+    choices = [symptoms_written(c, lexicon.harness) for c in error.choices]
+    found = readings(spelled, lexicon, (), choices)
+    if not choices:  # nobody asked for guesses
+        found = [r for r in found if r.source.likeness >= _LIKE]
+    foreign = _FOREIGN.search(error.message)
+    if found and foreign and _surely(found[0]):
+        return _likened(found[0], spelled, lexicon)
+    if choices and not foreign:  # the rules know what is open; beside that there may be what they do not see
+        asked = sorted((r for r in found if r.source.choice), key=lambda r: r.source.choice)
+        found = [*found[: not found[0].source.choice], *asked, *(r for r in found if not r.source.choice)]
+    error.choices = _ready(found, lexicon) or error.choices
+    raise error
+
+
+def _surely(reading: Reading) -> bool:
+    """Whether a reading that is not of the rules is recorded unasked."""
+    return reading.sure >= SURER and not reading.source.unknown and not reading.source.left_open
+
+
+def _likened(reading: Reading, spelled: str, lexicon: Lexicon) -> Understood:
+    """A reading as it is recorded, with what the sentence tells of the vehicle's story."""
+    since = hear(spelled, lexicon).around.since
+    told = story_of(since, reading.symptoms) if since else None
+    symptoms = tuple(replace(s, text=spelled) for s in reading.symptoms)
+    states = list(dict.fromkeys(s.state for s in symptoms))
+    base = lexicon.healthy.base
+    moved = [", ".join(f"{c} {p}" for c, p in s.positions if p != base[c]) for s in states]
+    assumed = [m for m in moved if m]
+    if told is None:
+        return Understood(symptoms, tuple(assumed))
+    return Understood(symptoms, (*assumed, *told.assumed()), told.unused, told.story)
+
+
+def _ready(found: list[Reading], lexicon: Lexicon) -> tuple[str, ...]:
+    return ready_sentences([r.symptoms for r in found], lexicon.healthy)
