@@ -48,7 +48,7 @@ _NAMED: Final = tuple((Pattern(p), f" #{by} ") for p, by in (
     (r"\b(?:dash|dashboard|warning|tell-?tale|green|repeater|panel)(?: \w+){0,2} (?:indicator|arrow|blinker|"
      rf"flasher|winker|turn signal)s?(?: ?{_LIGHT})?\b|\b(?:indicator|blinker|flasher|winker|turn signal)s? "
      rf"(?:warning |repeater |tell-?tale |arrow )?{_LIGHT}?{_IN_DASH}|\b(?:indicator|turn|direction) "
-     rf"(?:tell-?tales?|warning {_LIGHT}|arrow|repeater in the clocks)|\barrow\b", "telltale-indicator"),
+     rf"(?:tell-?tales?|warning {_LIGHT}|arrow|repeater in the clocks)|\barrow\b", "telltale"),
     (rf"\b(?:brake|stop) ?{_LIGHT}\b|\bbrakelights?\b|\bstops\b|\bbrakelamps?\b", "stop"),
     (r"(?<=left )stop\b|(?<=right )stop\b|(?<=rear )stop\b|(?<=both )stop\b|\bstop(?= "
      r"(?:dim|dead|out|poor|weak|ok|fine|feeble|dull|sometimes|on|is|was))", "stop"),
@@ -58,7 +58,7 @@ _NAMED: Final = tuple((Pattern(p), f" #{by} ") for p, by in (
     (r"\b(?:dip(?:ped)?|low|passing)[ -]?(?:beams?|head ?(?:lights?|lamps?)|lights?)\b|\bdip(?:ped)?\b", "dip"),
     (rf"\bhead ?{_LIGHT}\b|\bheads\b|\bheadlights?\b|\bheadlamps?\b", "headlamp"),
     (rf"\b{_INDICATOR}(?: ?{_LIGHT})?\b", "indicator"),
-    (rf"\b(?:revers(?:e|ing)|rev|back-?up|backing[ -]?up|reverser) ?{_LIGHT}\b|\breversers?\b", "reversing"),
+    (rf"\b(?:revers(?:e|ing)|rev|back[ -]?up|backing[ -]?up|reverser) ?{_LIGHT}\b|\breversers?\b", "reversing"),
     (rf"\b(?:rear )?fog ?{_LIGHT}?s?\b", "fog"), (rf"\bmarkers?(?: {_LIGHT})?\b", "marker"),
     (rf"\bwork ?{_LIGHT}\b", "work"),
     (rf"\b(?:interior|courtesy|dome|roof|inside|cabin|saloon) ?{_LIGHT}\b", "interior"),
@@ -67,6 +67,7 @@ _NAMED: Final = tuple((Pattern(p), f" #{by} ") for p, by in (
     (r"\b(?:caravan|trailer|horse ?box|trailer board)(?:'s)?\b", "trailer"),
     (r"\bf ?(?:\d+)\b|\bfuse (?:number |no\.? ?)?(?:\d+)\b", "fuse"),
 ))
+_WRITTEN: Final = {"#telltale": "#telltale-indicator"}  # whole only at last, or "indicator" is found in it
 _FUSE_NAME: Final = Pattern(r"\bf ?0*(\d+)\b|\bfuse (?:number |no\.? ?)?0*(\d+)\b", re.IGNORECASE)
 _WORD: Final = Pattern(r"#[a-z-]+|[A-Za-z0-9_']+")
 _IDLE: Final = word_set("the a an my his her their it its is are was were be to of i and s t he she they there me "
@@ -162,7 +163,7 @@ def cues_of(text: str, traffic: str = "") -> Cues:
                 sides.append(word)
             words.append(A if word == sides[0] else B)
         else:
-            words.append(word if word.startswith("#") else singular(word))
+            words.append(_WRITTEN.get(word, word) if word.startswith("#") else singular(word))
     return Cues(tuple(words), tuple(sides), f"F{fuse[1] or fuse[2]}" if fuse else "")
 
 
