@@ -1,7 +1,8 @@
 """Whether what was understood is what was meant: symptoms held against a meaning, on one vehicle.
 
 Fair assumptions count as right: which beam, a lamp's own state or any other that lights it, one of two lamps of an
-indicator that flashes too fast, "lit" for "works", a fuse told as good. What is said to be well may be missing.
+indicator that flashes too fast, "lit" for "works", a fuse told as good, which may be missing. What else is said to be
+well has to be there, at least of one lamp.
 """
 
 from __future__ import annotations
@@ -60,11 +61,14 @@ class Judge:
         for clause in clauses_of(meaning):
             if clause.functions == ("others",):
                 meant |= {f for f in told if f.good}
-                continue
-            hits = self._hits(clause, told)
-            meant |= hits
-            needed = not clause.implied and clause.look not in ("normal", "bright")
-            if needed and not self._enough(clause, {f.name for f in hits}):
+                hits = meant if others else set()
+            else:
+                hits = self._hits(clause, told)
+                meant |= hits
+            well = clause.look in ("normal", "bright")
+            enough = others or bool(hits) if well else self._enough(clause, {f.name for f in hits})
+            fuse = well and clause.functions[0].startswith("fuse")  # that it is whole may be left out
+            if not (clause.implied or enough or fuse):
                 lost.append(f"{' '.join(clause.functions)} {clause.look}")
         # What is well, and told so beside, is no fault that nobody has.
         added = [f"{f.name} {f.look}" for f in told - meant if not f.good]
@@ -80,8 +84,9 @@ class Judge:
             f.look in looks or (thing.startswith("fuse") and clause.look == "normal"))}
         for lamp in self._lamps(clause):
             states = self._states(lamp, clause)
-            out |= {f for f in told if f.name == lamp and f.look in looks and (
+            there = {f for f in told if f.name == lamp and (
                 self._state(f) in states or (clause.when == ("own",) and f.good and "lit" in looks))}
+            out |= {f for f in there if f.look in looks or (f.good and clause.look in ("normal", "dark"))}
         return out
 
     @staticmethod

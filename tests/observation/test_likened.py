@@ -240,11 +240,22 @@ def test_what_the_rules_read_is_among_the_choices(text: str) -> None:
 
 
 def test_what_others_mean_otherwise_is_not_recorded() -> None:
-    """The rules take it for the stop lamps; who says so means the tail lamps as well."""
+    """The rules take it for the stop lamp; who says so of one that glows means the indicator as often."""
     with pytest.raises(SymptomError, match="it may be meant in other ways") as caught:
-        understand("brake lights go out when I brake", SALOON.harness, SALOON.healthy)
+        understand("left rear glows when I brake", SALOON.harness, SALOON.healthy)
 
-    assert "lamp switch side, brake pedal pressed" in caught.value.choices[1]
+    assert caught.value.choices[:2] == ("left rear stop faint when brake pedal pressed",
+                                        "left rear indicator faint when brake pedal pressed")
+
+
+def test_a_meaning_keeps_no_control_of_one_kind_of_lamp() -> None:
+    assert slotted("both tail = dark @ side+brake", ()) == "both tail = dark @ own+brake"
+    assert slotted("both stop = lit @ side", ()) == "both stop = lit @ side"
+
+
+@pytest.mark.parametrize("text", ["left rear tail dark", "left rear stop dim, right rear stop dim"])
+def test_what_is_told_in_the_own_words_of_the_harness_is_recorded(text: str) -> None:
+    assert ", ".join(k.says() for s in understand(text, SALOON.harness).symptoms for k in s.seen) == text
 
 
 def test_what_no_meaning_can_say_is_left_to_the_rules() -> None:

@@ -228,10 +228,6 @@ def test_further_ways_to_say_it(text: str, says: str) -> None:
 
 @pytest.mark.parametrize(("text", "first"), [
     ("left rear glows when I brake", "left rear stop faint when brake pedal pressed"),  # or the indicator does
-    ("brake lights go out when I brake",  # or the tail lights do, which many call so
-     "left rear stop dark, right rear stop dark when brake pedal pressed"),
-    ("left and right rear stop and tail lights dead with the lights on",
-     "left rear stop dark, right rear stop dark, left rear tail dark, right rear tail dark when lamp switch side"),
 ])
 def test_what_others_mean_otherwise_is_asked_as_it_was_said_first(text: str, first: str) -> None:
     with pytest.raises(TracerError) as caught:

@@ -22,6 +22,7 @@ from tracer.observation.words.framed import unframed
 from tracer.observation.words.leaning import joined
 from tracer.observation.words.likened.decided import decided, decided_else
 from tracer.observation.words.other_ways import other_ways
+from tracer.observation.words.own_words import as_written, by_own_names, ready_made
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plainer import plainer
 from tracer.observation.words.sentences import (
@@ -52,7 +53,7 @@ from tracer.observation.words.symptom_data import (
 )
 from tracer.observation.words.turned import SENTENCES, turned, works_only_there
 from tracer.observation.words.words import check_length
-from tracer.observation.words.written import EXAMPLE, read_written
+from tracer.observation.words.written import EXAMPLE
 
 __all__ = [
     "EXAMPLE", "FLASHES", "Understood", "example_sentence", "fuses", "lamp_as_data", "lamp_from_data", "loads",
@@ -61,8 +62,6 @@ __all__ = [
 ]
 _OPEN: Final = " leaves open "
 _PARTS: Final = Pattern(r"\s*[,;]\s+|\.\s+|\s+-+\s+")
-# What is only switched on, which lights nothing that is told of.
-_IN_STATE: Final = Pattern(r"\b(?:when|while|with)\b", 2)
 _FRONTED: Final = Pattern(
     r"^(?:when|as soon as) I (?:brake|press the brake pedal|reverse|indicate(?: left| right)?)(?= \S+ \S)(?! (?:and|"
     r"or|but|with)\b)", 2)
@@ -85,8 +84,11 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     try:
         told = read_by_rules(text, harness, own)
     except TracerError as error:
+        if ready_made(text, harness):
+            return Understood(tuple(replace(s, text=text) for s in symptoms_written(text, harness)), verbatim=True)
         return _of_text(decided_else(spelled_right(text, lexicon)[0], lexicon, error), text)
-    if told.verbatim or _as_written(text, harness):
+    own_words = as_written(text, harness) and by_own_names(text, told)
+    if told.verbatim or own_words or ready_made(text, harness):
         return told
     return _of_text(decided(text, spelled_right(text, lexicon)[0], lexicon, told), text)
 
@@ -102,7 +104,7 @@ def read_by_rules(text: str, harness: Harness, healthy: HealthyStates | None = N
     bare, aside = without_asides(unframed(text), bool(lexicon_of(own).lamps.towed))
     spelled, slips = spelled_right(bare, lexicon_of(own))
     ways = [(plainer(bare), plainer(spelled))]
-    if _as_written(bare, harness):  # it is read as it stands, if that can be meant
+    if as_written(bare, harness):  # it is read as it stands, if that can be meant
         ways.insert(0, (bare, spelled))
     if (parted := _FRONTED.sub(r"\g<0>,", ways[-1][0])) != ways[-1][0]:  # with a comma where it is heard
         ways.append((parted, _FRONTED.sub(r"\g<0>,", ways[-1][1])))
@@ -121,17 +123,6 @@ def read_by_rules(text: str, harness: Harness, healthy: HealthyStates | None = N
     noted = (f"“{typed}” is {taken}" for typed, taken in slips)
     return replace(told, symptoms=tuple(replace(s, text=text) for s in told.symptoms), verbatim=False,
                    assumed=tuple(dict.fromkeys([*noted, *told.assumed])), unused=(*told.unused, *aside))
-
-
-def _as_written(text: str, harness: Harness) -> bool:
-    """Whether a sentence is in the harness's own words, with the state."""
-    if not _IN_STATE.search(text):
-        return False
-    try:
-        read_written(text, harness)
-    except TracerError:
-        return False
-    return True
 
 
 def _spelled_or_not(

@@ -23,7 +23,10 @@ _IN_DASH: Final = r"(?: ?(?:on|in) (?:the |my )?(?:dash\w*|clocks|instrument\w*|
 _INDICATOR: Final = (
     r"(?:indicators?|winkers?|blinkers?|flashers?|trafficators?|turn signals?|turn lights?|direction indicators?|"
     r"direction lights?|signal lights?|turn indicators?|semaphores?)")
-_RIGHT: Final = Pattern(r"\b(?:all ?right|alright|right enough|right away|right as rain|right now|right back to)\b")
+_RIGHT: Final = Pattern(
+    r"\b(?:all ?right|alright|right enough|right away|right as rain|right now|right back to)\b"
+    r"|(?<=\b(?:fade|goes|come|went|turn|dims|dips) )right(?= (?:out|off|down|dim|up)\b)|(?<=\b(?:go|do) )right(?= "
+    r"(?:out|off|down|dim|up)\b)|(?<=\b(?:fades|comes|turns|drops) )right(?= (?:out|off|down|dim|up)\b)")
 # Sides, before words are put in one form: which of them is the near side goes by the traffic.
 _SIDES: Final = tuple((Pattern(p), by) for p, by in (
     (r"\bn[/.]?s[/.]?r\b", " NEAR rear "), (r"\bo[/.]?s[/.]?r\b", " OFF rear "),
@@ -31,6 +34,7 @@ _SIDES: Final = tuple((Pattern(p), by) for p, by in (
     (r"\b(?:n[/.] ?s\.?|ns|near[ -]?side|passenger'?s?'?(?: hand)? side|kerb[ -]?side|curb[ -]?side|kerb)(?=\W|$)",
      " NEAR "),
     (r"\b(?:o[/.] ?s\.?|os|off[ -]?side|driver'?s?'?(?: hand)? side)(?=\W|$)", " OFF "),
+    (r"\brite\b", " right "),
     (r"\b(?:l/?h(?: side)?|left[ -]hand(?: side)?|left side)(?=\W|$)", " left "),
     (r"\b(?:r/?h(?: side)?|right[ -]hand(?: side)?|right side)(?=\W|$)", " right "),
     (r"\bpassenger'?s?\b(?! door)", " NEAR "), (r"\bdriver's\b(?! door)", " OFF "),
@@ -49,6 +53,12 @@ _NAMED: Final = tuple((Pattern(p), f" #{by} ") for p, by in (
      rf"flasher|winker|turn signal)s?(?: ?{_LIGHT})?\b|\b(?:indicator|blinker|flasher|winker|turn signal)s? "
      rf"(?:warning |repeater |tell-?tale |arrow )?{_LIGHT}?{_IN_DASH}|\b(?:indicator|turn|direction) "
      rf"(?:tell-?tales?|warning {_LIGHT}|arrow|repeater in the clocks)|\barrow\b", "telltale"),
+    (rf"\bblue (?:(?:main|full|high) beam )?(?:{_LIGHT}|tell-?tale|one)\b|\bmain beam (?:tell-?tales?|warning "
+     rf"{_LIGHT})\b", "bluetale"),
+    (rf"\bgreen (?:{_LIGHT}|one)\b", "telltale"),
+    (rf"\b(?:orange|amber) (?:flashing )?(?:{_LIGHT}|ones?)\b", "indicator"),
+    (rf"\bwhite (?:{_LIGHT}|ones?)\b", "reversing"), (rf"\bred (?:{_LIGHT}|ones?)\b", "tail"),
+    (r"\bm(?: and |/)?beam\b", "main"), (r"\bint(?:\.|erior)? (?:lamp|light)\b", "interior"),
     (rf"\b(?:brake|stop) ?{_LIGHT}\b|\bbrakelights?\b|\bstops\b|\bbrakelamps?\b", "stop"),
     (r"(?<=left )stop\b|(?<=right )stop\b|(?<=rear )stop\b|(?<=both )stop\b|\bstop(?= "
      r"(?:dim|dead|out|poor|weak|ok|fine|feeble|dull|sometimes|on|is|was))", "stop"),
@@ -67,7 +77,8 @@ _NAMED: Final = tuple((Pattern(p), f" #{by} ") for p, by in (
     (r"\b(?:caravan|trailer|horse ?box|trailer board)(?:'s)?\b", "trailer"),
     (r"\bf ?(?:\d+)\b|\bfuse (?:number |no\.? ?)?(?:\d+)\b", "fuse"),
 ))
-_WRITTEN: Final = {"#telltale": "#telltale-indicator"}  # whole only at last, or "indicator" is found in it
+# Whole only at last, or "indicator" is found in it.
+_WRITTEN: Final = {"#telltale": "#telltale-indicator", "#bluetale": "#telltale-main"}
 _FUSE_NAME: Final = Pattern(r"\bf ?0*(\d+)\b|\bfuse (?:number |no\.? ?)?0*(\d+)\b", re.IGNORECASE)
 _WORD: Final = Pattern(r"#[a-z-]+|[A-Za-z0-9_']+")
 _IDLE: Final = word_set("the a an my his her their it its is are was were be to of i and s t he she they there me "
@@ -98,6 +109,7 @@ _KINDS: Final = tuple((kind, re.compile(rf"(?:{words})")) for kind, words in (
     ("off", r"off|released|letting|let|go"), ("only", r"only|just|unless|except|bar|but"),
     ("click", r"click\w*|tick\w*|relay\w*|buzz\w*|chatter\w*"), ("hazard", r"hazards?"),
 ))
+_OTHERS: Final = Pattern(r"\b(?:else|rest|others?|otherwise|remainder)\b")
 _NOT_LAMPS: Final = frozenset({FUSE, TOWED})
 
 
@@ -131,6 +143,21 @@ class Cues(Struct, frozen=True):
     @property
     def kinds(self) -> frozenset[str]:
         return frozenset(kind for w in self.words for kind in kinds_of(w))
+
+
+    @property
+    def moved(self) -> bool:
+        """Whether something is knocked or driven over a bump."""
+        return bool({"hit", "bump"} & self.kinds)
+
+    @property
+    def both_vehicles(self) -> bool:
+        return self.towed and bool({"car", "tractor", "truck", "pickup", "lorry"} & {*self.words})
+
+    @property
+    def others(self) -> bool:
+        """Whether it is told that all else is well."""
+        return bool(_OTHERS.search(" ".join(self.words))) and "good" in self.kinds
 
 
 def functions_of(words: Sequence[str]) -> tuple[str, ...]:

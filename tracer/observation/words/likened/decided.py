@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from typing import Final
 
 from msgspec.structs import replace
 
 from tracer.errors import SymptomError, TracerError
 from tracer.harness.file.nodes import clip
-from tracer.observation.evidence import LensSeen
+from tracer.observation.evidence import LensSeen, RelaySeen, Symptom
 from tracer.observation.words.likened.on_vehicle import OnVehicle
 from tracer.observation.words.likened.weighed import Reading, readings
 from tracer.observation.words.patterns import Pattern
@@ -35,11 +36,17 @@ def decided(text: str, spelled: str, lexicon: Lexicon, told: Understood) -> Unde
         SymptomError: It is not; `choices` are the likeliest readings, that of the rules among them.
     """
     either = _EITHER.search(text) and any(isinstance(k, LensSeen) for s in told.symptoms for k in s.seen)
-    if either or not OnVehicle(lexicon).sayable(told.symptoms):
+    seen = _without_relays(told.symptoms)  # of which meanings know nothing
+    said = ", ".join(k.says() for s in told.symptoms for k in s.seen)
+    if not seen or either or text.casefold() == said or not OnVehicle(lexicon).sayable(seen):
         return told  # no example can speak for it, nor against it
-    found = readings(spelled, lexicon, told.symptoms, ())
-    read = next(r for r in found if r.source.rules)
-    if read is found[0] and read.sure >= SURE:
+    found = readings(spelled, lexicon, seen, ())
+    if seen != told.symptoms:
+        found = [replace(r, symptoms=told.symptoms) if r.source.rules else r for r in found]
+    read = next((r for r in found if r.source.rules), None)
+    if read is None:
+        return told  # of no lamp, such as two that are alike
+    if (read is found[0] and read.sure >= SURE) or not _ready([read], lexicon):  # it could not be offered
         return told
     others = [r for r in found if r is not read]
     likeliest = sorted([read, *others[: MOST_CHOICES - 1]], key=lambda r: -r.likely)
@@ -67,6 +74,11 @@ def decided_else(spelled: str, lexicon: Lexicon, error: TracerError) -> Understo
         found = [*found[: not found[0].source.choice], *asked, *(r for r in found if not r.source.choice)]
     error.choices = _ready(found, lexicon) or error.choices
     raise error
+
+
+def _without_relays(symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
+    lit = (replace(s, seen=tuple(k for k in s.seen if not isinstance(k, RelaySeen))) for s in symptoms)
+    return tuple(s for s in lit if s.seen)
 
 
 def _surely(reading: Reading) -> bool:

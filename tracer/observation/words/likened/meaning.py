@@ -30,6 +30,7 @@ OTHERS: Final = "others"
 _SIDES: Final = frozenset({"left", "right", "both", "one", "each"})
 _ENDS: Final = frozenset({"front", "rear", "middle"})
 _VEHICLES: Final = frozenset({"car", "trailer"})
+_OF_SIDE: Final = frozenset({"tail", "side", "plate", "marker"})  # lamps of the side lights
 _CLAUSE: Final = re.compile(r"(\??) ?(.+?) = (\S+)(?: @ (\S+))?")
 _SIDE: Final = re.compile(r"\b[AB]\b")
 _OPPOSITE: Final = {"left": "right", "right": "left"}
@@ -78,9 +79,17 @@ def _first(words: Sequence[str], of: frozenset[str]) -> str:
     return next((w for w in words if w in of), "")
 
 
+def _with_own(clause: str) -> str:
+    """A clause with "own" for what switches its lamps on, so that it may be told of others."""
+    if not {*_clause(clause).functions} <= _OF_SIDE:
+        return clause
+    return re.sub(r"(?<= @ )(?:side|lights)\b", "own", clause)
+
+
 def slotted(meaning: str, sides: Sequence[str]) -> str | None:
     """A meaning with its sides as A, the first that its sentence names, and B; None if it has a side that the
     sentence does not name."""
+    meaning = BETWEEN.join(map(_with_own, meaning.split(BETWEEN)))
     if not sides:
         return None if re.search(r"\b(?:left|right)\b", meaning) else meaning
     of = {sides[0]: "A", _OPPOSITE[sides[0]]: "B"}
@@ -104,12 +113,10 @@ def told_of(
             return None
         of = {"A": sides[0], "B": _OPPOSITE[sides[0]]}
         out = _SIDE.sub(lambda found: of[found[0]], out)
-    elif sides and BETWEEN not in out:  # "both stop" of one that names no side
-        out = re.sub(r"\bboth\b", sides[0], out)
-        if sides[0] not in out:
-            return None
-    elif sides:
+    elif sides and (BETWEEN in out or "both" not in out):
         return None
+    elif sides:  # "both stop" of one that names no side
+        out = re.sub(r"\bboth\b", sides[0], out)
     if functions:
         parts = [clause.partition(" = ") for clause in out.split(BETWEEN)]
         named = [re.sub("[a-z-]+", lambda word: functions.get(word[0], word[0]), who) for who, _, _ in parts]
@@ -121,3 +128,37 @@ def told_of(
         out = out.replace("trailer ", "")
     name = f"fuse-{fuse}" if fuse else "fuse"
     return re.sub(r"\bfuse-\w+", name, out) if "fuse-" in out else re.sub(r"\bfuse\b(?!-)", name, out, count=1)
+
+
+def varied(
+    meaning: str, sides: Sequence[str], functions: Sequence[str], moved: bool, others: bool, both_vehicles: bool,
+) -> list[str]:
+    """Other meanings that the words of a sentence may have, where one is near: with what it names exchanged, and with
+    what it says beside.
+
+    Args:
+        sides: Those that the sentence names, in order.
+        functions: What it names, in order.
+        moved: It tells of a knock or a bump.
+        others: It tells that all else is well.
+        both_vehicles: It speaks of the car and of its trailer.
+    """
+    out = []
+    if both_vehicles and BETWEEN not in meaning and re.match(r"(?:trailer|car) ", meaning):
+        bare = meaning.partition(" ")[2]
+        out.append(f"car {bare}{BETWEEN}trailer {bare}")
+    if len(sides) > 1:
+        out.append(re.sub(r"\b(?:left|right)\b", lambda found: _OPPOSITE[found[0]], meaning))
+    elif sides and BETWEEN not in meaning and "@ side+ind" in meaning:  # "both tails dip with the right indicator"
+        whole = re.sub(rf"^{sides[0]}\b", "both", meaning)
+        out.append(re.sub(r"\bind(?:-\w+)?\b", f"ind-{sides[0]}", whole))
+    if len(functions) == 2 and all(re.search(rf"\b{f}\b", meaning) for f in functions):
+        exchanged = dict(zip(functions, reversed(functions), strict=True))
+        parts = [clause.partition(" = ") for clause in meaning.split(BETWEEN)]
+        named = [re.sub("[a-z-]+", lambda word: exchanged.get(word[0], word[0]), who) for who, _, _ in parts]
+        out.append(BETWEEN.join(f"{who} = {rest}" for who, (_, _, rest) in zip(named, parts, strict=True)))
+    if moved and "/moved" not in meaning:
+        out.append(re.sub(r" = \S+ @ own\b", " = sometimes-dark @ own/moved", meaning, count=1))
+    if others and OTHERS not in meaning:
+        out.append(f"{meaning}{BETWEEN}{OTHERS} = normal @ own")
+    return [m for m in out if m != meaning]

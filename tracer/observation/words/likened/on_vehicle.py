@@ -138,7 +138,10 @@ class OnVehicle:
         """The lamps of a clause."""
         found = dict[str, None]()
         for function in clause.functions:
-            found.update(dict.fromkeys(self.placed(clause, function)))
+            there = self.placed(clause, function)
+            if function == "everything" and clause.side in ("left", "right"):  # of the unit there
+                there = [n for n in there if "number plate" not in self._lamps.purposes[n]] or there
+            found.update(dict.fromkeys(there))
         lamps = [*found]
         if "headlamp" in clause.functions:  # the beam that is switched on first
             lamps = [n for n in lamps if "main" not in self._lamps.purposes[n]] or lamps

@@ -54,6 +54,12 @@ def faults_of(facts: frozenset[Fact]) -> frozenset[Fact]:
     return frozenset(f for f in facts if not f.good)
 
 
+def told_both_ways(facts: frozenset[Fact]) -> bool:
+    """Whether something is told to be well and amiss in one state."""
+    good = {(f.name, f.state) for f in facts if f.good}
+    return bool(good & {(f.name, f.state) for f in facts if not f.good})
+
+
 def alike(one: frozenset[Fact], other: frozenset[Fact]) -> float:
     """How far two complaints are the same, from 0 to 1: what both tell, of what either tells."""
     a, b = ({(f.name, f.state, _coarse(f)) for f in facts} for facts in (one, other))
@@ -108,6 +114,7 @@ class Source(Struct, frozen=True):
         likeness: Of the nearest of them.
         nearest: How like the sentence the nearest of all examples is.
         unknown: Words of the sentence that none of the examples has, counted.
+        made: It is made of the meaning of an example, with what the sentence names exchanged, or says beside.
         left_open: What was said and does not stand in it, or stands there and was not said, counted.
         left_out: Of how many parts of the sentence nothing stands in it.
     """
@@ -119,6 +126,7 @@ class Source(Struct, frozen=True):
     likeness: float = 0.0
     nearest: float = 0.0
     unknown: int = 0
+    made: bool = False
     left_open: int = 0
     left_out: int = 0
 
@@ -135,6 +143,7 @@ def traits_of(symptoms: Sequence[Symptom], source: Source, cues: Cues, lexicon: 
         "nothing left open": source.left_open == 0, "one thing left open": source.left_open == 1,
         "things left open": min(source.left_open, 4), "parts left out": min(source.left_out, 3),
         "which one is open": any(isinstance(k, LensSeen) for s in symptoms for k in s.seen),
+        "told both ways": told_both_ways(facts),
         "so many things": min(math.log1p(len({f.name for f in faults_of(facts)})), 3.0),
         **told.looks(cues), **told.controls(cues), **told.lamps(cues), **told.places(cues),
     }
@@ -151,7 +160,7 @@ def _by_rules(source: Source) -> dict[str, float]:
 def _by_others(source: Source) -> dict[str, float]:
     """What speaks for one of examples, or for a choice of the rules."""
     found: dict[str, float] = {f"choice {n}": source.choice == n for n in (1, 2, 3)}
-    found["unknown words"] = min(source.unknown, 3)
+    found |= {"unknown words": min(source.unknown, 3), "made of one": source.made}
     if not source.choice:
         found |= {"say, squared": source.share**2, "very like": source.likeness > _VERY_LIKE,
                   "hardly like": max(0.0, _HARDLY_LIKE - source.likeness)}
@@ -164,13 +173,14 @@ class _Told:
     def __init__(self, symptoms: Sequence[Symptom], facts: frozenset[Fact], lexicon: Lexicon) -> None:
         self._facts, self._lexicon = facts, lexicon
         self._faults = faults_of(facts)
+        good = {(f.name, f.state) for f in facts if f.good}
         self._running = any(s.state.engine_running for s in symptoms)
         self._heard = any(isinstance(k, RelaySeen) for s in symptoms for k in s.seen)
         self._apart = any(s.only for s in symptoms) or len({(f.state, f.good) for f in facts}) > 1
         looks = {f.look for f in self._faults}
         moved = any(isinstance(k, LampSeen) and k.moved for s in symptoms for k in s.seen)
-        good = len(self._faults) < len(facts) or any(s.others_normal for s in symptoms)
-        more = (("moved", moved), ("good", good), ("steady", bool(looks & {"steady", "lit"})))
+        well = bool(good) or any(s.others_normal for s in symptoms)
+        more = (("moved", moved), ("good", well), ("steady", bool(looks & {"steady", "lit"})))
         self._looks = looks | {look for look, so in more if so}
         self._moved = {word for f in facts for control, position in lexicon.healthy.moves(f.state).items()
                        for word in _switched(control, position)}

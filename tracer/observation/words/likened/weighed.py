@@ -12,12 +12,22 @@ from tracer.observation.evidence import Symptom
 from tracer.observation.words.accounted import Account
 from tracer.observation.words.likened.cues import cues_of
 from tracer.observation.words.likened.examples import Examples, known_examples
+from tracer.observation.words.likened.meaning import varied
 from tracer.observation.words.likened.on_vehicle import OnVehicle
-from tracer.observation.words.likened.traits import Fact, Source, alike, facts_of, faults_of, traits_of
+from tracer.observation.words.likened.traits import (
+    Fact,
+    Source,
+    alike,
+    facts_of,
+    faults_of,
+    told_both_ways,
+    traits_of,
+)
 from tracer.observation.words.likened.weights import WEIGHTS
 from tracer.observation.words.speech_lexicon import Lexicon
 
 _MOST_LIKE = 8  # readings taken from examples
+_VARIED, _MADE = 3, 0.3  # so many of them are varied, and such a reading has so much of their say
 _ALIKE = 0.6  # complaints of which so much is the same are one
 
 
@@ -54,20 +64,24 @@ def readings(
     def add(symptoms: Sequence[Symptom], source: Source) -> None:
         facts = facts_of(symptoms, lexicon)
         before = found.get(facts)
-        if before is None and facts:
+        if before is None and facts and (source.rules or not told_both_ways(facts)):
             found[facts] = (tuple(symptoms), source)
         elif before is not None:
             known = before[1]
             found[facts] = (before[0], Source(
                 rules=known.rules or source.rules, choice=known.choice or source.choice,
-                share=known.share + source.share, likeness=max(known.likeness, source.likeness)))
+                share=known.share + source.share, likeness=max(known.likeness, source.likeness),
+                made=known.made and source.made))
 
     add(read, Source(rules=True))
     for place, choice in enumerate(choices[:3], 1):
         add(choice, Source(choice=place))
     here, known = OnVehicle(lexicon), examples or known_examples()
-    for liked in known.liked(cues)[:_MOST_LIKE]:
+    for place, liked in enumerate(known.liked(cues)[:_MOST_LIKE]):
         add(here.symptoms(liked.meaning), Source(share=liked.share, likeness=liked.likeness))
+        others = varied(liked.meaning, cues.sides, cues.functions, cues.moved, cues.others, cues.both_vehicles)
+        for other in others if place < _VARIED else ():
+            add(here.symptoms(other), Source(share=_MADE * liked.share, likeness=liked.likeness, made=True))
     complaints = [(faults_of(facts), source.share) for facts, (_, source) in found.items()]
     nearest = max((source.likeness for _, source in found.values()), default=0.0)
     unknown, out = known.unknown(cues), list[Reading]()

@@ -1,0 +1,40 @@
+"""Whether a sentence is in the harness's own words, in which every word counts."""
+
+from __future__ import annotations
+
+from typing import Final
+
+from tracer.errors import TracerError
+from tracer.harness.model import Harness
+from tracer.observation.words.patterns import Pattern
+from tracer.observation.words.sentences import symptoms_written, written_as
+from tracer.observation.words.speech_states import Understood
+from tracer.observation.words.written import read_written
+
+_IN_STATE: Final = Pattern(r"\b(?:when|while|with)\b", 2)
+
+
+def as_written(text: str, harness: Harness) -> bool:
+    """Whether a sentence is in the harness's own words, with the state."""
+    if not _IN_STATE.search(text):
+        return False
+    try:
+        read_written(text, harness)
+    except TracerError:
+        return False
+    return True
+
+
+def ready_made(text: str, harness: Harness) -> bool:
+    """Whether a text is ready sentences to the letter, as they are offered."""
+    if not _IN_STATE.search(text):
+        return False
+    try:
+        return ". ".join(written_as(s, harness) for s in symptoms_written(text, harness)) == text
+    except TracerError:
+        return False
+
+
+def by_own_names(text: str, told: Understood) -> bool:
+    """Whether each lamp is told by the name that the harness has for it."""
+    return all(lamp.casefold() in text.casefold() for s in told.symptoms for lamp in s.lamps_named())
