@@ -13,6 +13,8 @@ from tracer.observation.words.written import read_written
 
 _IN_STATE: Final = Pattern(r"\b(?:when|while|with)\b", 2)
 
+_VERB: Final = Pattern(r"\b(?:go(?:es|ing|ne)?|went|com(?:es?|ing)|stay(?:s|ing)?|keeps?|gets?|is|are)\b", 2)
+
 
 def as_written(text: str, harness: Harness) -> bool:
     """Whether a sentence is in the harness's own words, with the state."""
@@ -33,6 +35,11 @@ def ready_made(text: str, harness: Harness) -> bool:
         return ". ".join(written_as(s, harness) for s in symptoms_written(text, harness)) == text
     except TracerError:
         return False
+
+
+def spoken(text: str) -> bool:
+    """Whether a sentence has a verb, which the harness's own words have not: who says so speaks as everybody does."""
+    return bool(_VERB.search(text))
 
 
 def by_own_names(text: str, told: Understood) -> bool:

@@ -31,8 +31,8 @@ _RIGHT: Final = Pattern(
 _SIDES: Final = tuple((Pattern(p), by) for p, by in (
     (r"\bn[/.]?s[/.]?r\b", " NEAR rear "), (r"\bo[/.]?s[/.]?r\b", " OFF rear "),
     (r"\bn[/.]?s[/.]?f\b", " NEAR front "), (r"\bo[/.]?s[/.]?f\b", " OFF front "),
-    (r"\b(?:n[/.] ?s\.?|ns|near[ -]?side|passenger'?s?'?(?: hand)? side|kerb[ -]?side|curb[ -]?side|kerb)(?=\W|$)",
-     " NEAR "),
+    (r"\b(?:n[/.] ?s\.?|ns|near[ -]?side|pas+[ea]n?g+[ea]?r'?s?'?(?: hand)? side|kerb[ -]?side|curb[ -]?side|kerb)"
+     r"(?=\W|$)", " NEAR "),
     (r"\b(?:o[/.] ?s\.?|os|off[ -]?side|driver'?s?'?(?: hand)? side)(?=\W|$)", " OFF "),
     (r"\brite\b", " right "),
     (r"\b(?:l/?h(?: side)?|left[ -]hand(?: side)?|left side)(?=\W|$)", " left "),
@@ -48,7 +48,7 @@ _SIDES: Final = tuple((Pattern(p), by) for p, by in (
 _NAMED: Final = tuple((Pattern(p), f" #{by} ") for p, by in (
     (rf"\b(?:number|licen[cs]e|reg(?:istration)?|no\.?) ?plates? ?{_LIGHT}?\b|\bplate {_LIGHT}\b", "plate"),
     (r"\b(?:high(?:[ -]?level)?|third|3rd|upper|top|cent(?:re|er)) ?(?:mount(?:ed)? )?(?:brake|stop)s? ?"
-     rf"{_LIGHT}?\b", "highstop"),
+     rf"{_LIGHT}?\b|\b(?:high(?:[ -]?level)?|third|3rd) one\b", "highstop"),
     (r"\b(?:dash|dashboard|warning|tell-?tale|green|repeater|panel)(?: \w+){0,2} (?:indicator|arrow|blinker|"
      rf"flasher|winker|turn signal)s?(?: ?{_LIGHT})?\b|\b(?:indicator|blinker|flasher|winker|turn signal)s? "
      rf"(?:warning |repeater |tell-?tale |arrow )?{_LIGHT}?{_IN_DASH}|\b(?:indicator|turn|direction) "
@@ -63,7 +63,8 @@ _NAMED: Final = tuple((Pattern(p), f" #{by} ") for p, by in (
     (r"(?<=left )stop\b|(?<=right )stop\b|(?<=rear )stop\b|(?<=both )stop\b|\bstop(?= "
      r"(?:dim|dead|out|poor|weak|ok|fine|feeble|dull|sometimes|on|is|was))", "stop"),
     (rf"\b(?:tail|rear side) ?{_LIGHT}\b|\btails?\b|\btaillights?\b", "tail"),
-    (r"\b(?:side|parking|park|position|pilot) ?(?:lights?|lamps?|lites?)\b|\bsidelights?\b|\bsidelamps?\b", "side"),
+    (r"\b(?:side|parking|park|position|pilot) ?(?:lights?|lamps?|lites?)\b|\bsidelights?\b|\bsidelamps?\b|"
+     r"\bsides?(?= (?:and|&) heads?\b)", "side"),
     (r"\b(?:main|full|high)[ -]?beams?\b|\bbrights\b|\bmains?\b(?! switch)", "main"),
     (r"\b(?:dip(?:ped)?|low|passing)[ -]?(?:beams?|head ?(?:lights?|lamps?)|lights?)\b|\bdip(?:ped)?\b", "dip"),
     (rf"\bhead ?{_LIGHT}\b|\bheads\b|\bheadlights?\b|\bheadlamps?\b", "headlamp"),

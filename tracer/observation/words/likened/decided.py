@@ -11,6 +11,7 @@ from msgspec.structs import replace
 from tracer.errors import SymptomError, TracerError
 from tracer.harness.file.nodes import clip
 from tracer.observation.evidence import LensSeen, RelaySeen, Symptom
+from tracer.observation.words.likened.cues import cues_of
 from tracer.observation.words.likened.on_vehicle import OnVehicle
 from tracer.observation.words.likened.weighed import Reading, readings
 from tracer.observation.words.patterns import Pattern
@@ -20,7 +21,7 @@ from tracer.observation.words.speech_parts import hear
 from tracer.observation.words.speech_states import Understood
 from tracer.observation.words.story_said import story_of
 
-SURE: Final = 0.8  # what the rules read is recorded where it is as likely as this
+SURE: Final = 0.9  # what the rules read is recorded where it is as likely as this
 SURER: Final = 0.99  # and what they do not read
 _LIKE: Final = 0.35  # what is offered unasked for is as like as this
 # What the rules say of words that they do not know; all else is a question that they know to be open.
@@ -35,7 +36,8 @@ def decided(text: str, spelled: str, lexicon: Lexicon, told: Understood) -> Unde
     Raises:
         SymptomError: It is not; `choices` are the likeliest readings, that of the rules among them.
     """
-    either = _EITHER.search(text) and any(isinstance(k, LensSeen) for s in told.symptoms for k in s.seen)
+    lens = any(isinstance(k, LensSeen) for s in told.symptoms for k in s.seen)
+    either = lens and (_EITHER.search(text) or not cues_of(spelled, lexicon.harness.traffic).functions)
     seen = _without_relays(told.symptoms)  # of which meanings know nothing
     said = ", ".join(k.says() for s in told.symptoms for k in s.seen)
     if not seen or either or text.casefold() == said or not OnVehicle(lexicon).sayable(seen):
