@@ -45,6 +45,7 @@ def step(job: Path, cache: str) -> dict[str, Any]:
     # What this user's workshop has learned would make another job of it.
     env = os.environ | {MEMORY_VARIABLE: NOWHERE, FOLDER_VARIABLE: cache, "OPENBLAS_NUM_THREADS": "1"}
     env["PYTHONPATH"] = str(ROOT)
+    env.pop("PYTHONDONTWRITEBYTECODE", None)  # a user's program is compiled once, not at every step
     begun = time.perf_counter()
     run = subprocess.Popen([sys.executable, str(PROGRAM), "next", str(job), "--json"], env=env,
                            stdout=subprocess.PIPE, text=True)
