@@ -23,6 +23,7 @@ from tracer.observation.words.likened.cues import Cues, cues_of
 from tracer.observation.words.likened.examples import Example
 from tracer.observation.words.likened.meaning import slotted
 from tracer.observation.words.speech_lexicon import Lexicon
+from tracer.observation.words.speech_parts import hear
 from tracer.observation.words.spelling import spelled_right
 
 ROOT = Path(__file__).parents[2]
@@ -57,8 +58,9 @@ def fresh(path: Path) -> bool:
 
 @cache
 def cues(told: Told) -> Cues:
-    spelled, _ = spelled_right(told.text, lexicon(told.model))
-    return cues_of(spelled, lexicon(told.model).harness.traffic)
+    words = lexicon(told.model)
+    spelled, _ = spelled_right(told.text, words)
+    return cues_of(spelled, words.harness.traffic, hear(spelled, words).around.since)
 
 
 def examples_of(each: Iterable[Told]) -> Iterator[Example]:

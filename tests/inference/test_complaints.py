@@ -29,7 +29,7 @@ from tracer.inference.lookalikes import with_groups
 from tracer.inference.silence import MOST_SILENCE
 from tracer.inference.word_model import GLOW_BORDER_BY_DAY
 from tracer.observation.evidence import LIT, FuseSeen, LampSeen, Symptom
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 from tracer.patterns.answers import Answers
 from tracer.patterns.file_text import harness_from_answers
 
@@ -334,6 +334,6 @@ def test_the_lights_of_the_trailer_go_dim_when_another_is_switched_on(model: str
     its socket, since with the earth point behind that the car's own lamps would pulse too. One remark about six lamps
     leaves nothing strange that no fault could explain."""
     investigator = own(model)
-    found = investigator.diagnose(understand(words, investigator.harness).symptoms)
+    found = investigator.diagnose(read_by_rules(words, investigator.harness).symptoms)
     assert repair in [s.repair for s in found.suspects[:2]]
     assert found.undescribed < 0.05

@@ -13,7 +13,7 @@ from tracer.errors import TracerError
 from tracer.harness.base_rates import RATES, brought
 from tracer.inference.story_weights import STARTER_SERVED, WORK_MAKES, say_weights, weights
 from tracer.observation.story import FOUND_GOOD, WORK, Story
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 SALOON = MODELS / "saloon_1970s.yaml"
 
@@ -76,7 +76,7 @@ def test_unknown_work_is_refused() -> None:
     ("left tail out, no difference", (), "", ""),
 ])
 def test_a_complaint_tells_the_story(said: str, work: tuple[str, ...], where: str, since: str) -> None:
-    told = understand(said, own("saloon_1970s").harness)
+    told = read_by_rules(said, own("saloon_1970s").harness)
     assert told.story == Story(work=work, where=where, since=since)
     assert ("of the vehicle: " in told.remark()) == told.story.told
 

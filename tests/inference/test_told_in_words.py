@@ -17,7 +17,7 @@ from tracer.inference.diagnose import Investigator
 from tracer.inference.diagnosis import Diagnosis
 from tracer.observation.evidence import Symptom
 from tracer.observation.healthy_states import healthy_states
-from tracer.observation.words.symptoms import understand
+from tracer.observation.words.symptoms import read_by_rules
 
 
 @cache
@@ -28,7 +28,7 @@ def own(model: str) -> Investigator:
 def diagnosis(model: str, *said: str) -> Diagnosis:
     vehicle = own(model)
     healthy = healthy_states(vehicle.harness, vehicle.predictor)
-    return weighed(model, tuple(s for one in said for s in understand(one, vehicle.harness, healthy).symptoms))
+    return weighed(model, tuple(s for one in said for s in read_by_rules(one, vehicle.harness, healthy).symptoms))
 
 
 @cache
@@ -72,7 +72,7 @@ def test_everything_dim_with_the_lights_on_is_what_is_on() -> None:
     vehicle = own("estate_1990s")
     for said in ("everything at the back dim with the sidelights on",
                  "all the lights at the rear dim with the lights on"):
-        (symptom,) = understand(said, vehicle.harness).symptoms
+        (symptom,) = read_by_rules(said, vehicle.harness).symptoms
         assert {*symptom.lamps_named()} == {"left rear tail", "right rear tail", "left number-plate lamp",
                                             "right number-plate lamp"}
 
@@ -125,7 +125,7 @@ def test_one_that_goes_fast_on_both_sides_is_bad_itself(model: str) -> None:
 def test_the_lights_down_a_side_are_no_headlamp(said: str) -> None:
     """They hang on a fuse of their own, which leads."""
     vehicle = own("estate_1990s")
-    (symptom,) = understand(said, vehicle.harness).symptoms
+    (symptom,) = read_by_rules(said, vehicle.harness).symptoms
     found = diagnosis("estate_1990s", said)
 
     assert {*symptom.lamps_named()} == {"left rear tail", "left headlamp side"}

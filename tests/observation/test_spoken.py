@@ -15,7 +15,13 @@ from tracer.errors import TracerError
 from tracer.harness.file.text import load_harness
 from tracer.harness.model import Harness
 from tracer.observation.evidence import FuseSeen, Symptom
-from tracer.observation.words.symptoms import example_sentence, parse_symptom, understand, written_as
+from tracer.observation.words.symptoms import (
+    example_sentence,
+    parse_symptom,
+    read_by_rules,
+    understand,
+    written_as,
+)
 
 _loaded: dict[str, Harness] = {}
 
@@ -138,14 +144,18 @@ def test_trailer_lights_on_a_vehicle_that_has_a_trailer() -> None:
         f"{SIDE}, {BRAKE}": "left rear stop dark; right rear stop dark",
         BRAKE: "left rear stop lit; right rear stop lit",
     }),
-    ("right tail went out when I braked and the left stop is dim", {
-        f"{SIDE}, {BRAKE}": "right rear tail dark", BRAKE: "left rear stop dim", SIDE: "right rear tail lit",
-    }),
     ("left tail went out yesterday", {SIDE: "left rear tail dark"}),
 ])
 def test_what_goes_out_when_something_is_switched_on_burned_before(text: str, meant: dict[str, str]) -> None:
     """A lamp that is dead goes out with nothing: the word says that it was lit (common practice, no source)."""
     assert meaning(text, model("saloon_1970s")) == meant
+
+
+def test_the_rules_read_two_complaints_of_one_sentence_apart() -> None:
+    """It is hardly surer than wanted to be recorded unasked: no example tells of two such lamps."""
+    told = read_by_rules("right tail went out when I braked and the left stop is dim", model("saloon_1970s"))
+
+    assert [s.says() for s in told.symptoms] == ["right rear tail dark", "left rear stop dim", "right rear tail lit"]
 
 
 @pytest.mark.parametrize(("text", "remark"), [

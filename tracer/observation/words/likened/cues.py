@@ -166,11 +166,12 @@ def functions_of(words: Sequence[str]) -> tuple[str, ...]:
     return tuple(dict.fromkeys(w[1:] for w in words if w.startswith("#") and w not in _NOT_LAMPS))
 
 
-def cues_of(text: str, traffic: str = "") -> Cues:
+def cues_of(text: str, traffic: str = "", story: Sequence[str] = ()) -> Cues:
     """The cues of a sentence with its slips put right.
 
     Args:
         traffic: On which side the vehicle keeps, as of `Harness.traffic`: near side and off side go by it.
+        story: What it tells of the vehicle's story, in plain words: no cue of what was seen, where more is said.
     """
     near, off = ("right", "left") if traffic == "keeps right" else ("left", "right")
     fuse = _FUSE_NAME.search(text)
@@ -180,7 +181,7 @@ def cues_of(text: str, traffic: str = "") -> Cues:
         for pattern, by in _SIDES:
             said = pattern.sub(by, said)
         said = said.replace("NEAR", near).replace("OFF", off)
-        said = f" {plain(said)} " if first else said
+        said = f" {_without(story, plain(said))} " if first else said
     for pattern, by in _NAMED:
         said = pattern.sub(by, said)
     words, sides = list[str](), list[str]()
@@ -193,6 +194,13 @@ def cues_of(text: str, traffic: str = "") -> Cues:
         else:
             words.append(_WRITTEN.get(word, word) if word.startswith("#") else singular(word))
     return Cues(tuple(words), tuple(sides), f"F{fuse[1] or fuse[2]}" if fuse else "")
+
+
+def _without(phrases: Sequence[str], said: str) -> str:
+    left = said
+    for phrase in phrases:
+        left = left.replace(phrase, " ")
+    return left if len(telling(left.split())) > 1 else said
 
 
 def telling(words: Sequence[str]) -> list[str]:

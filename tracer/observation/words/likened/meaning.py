@@ -32,6 +32,8 @@ _ENDS: Final = frozenset({"front", "rear", "middle"})
 _VEHICLES: Final = frozenset({"car", "trailer"})
 _OF_SIDE: Final = frozenset({"tail", "side", "plate", "marker"})  # lamps of the side lights
 _CLAUSE: Final = re.compile(r"(\??) ?(.+?) = (\S+)(?: @ (\S+))?")
+_PLUS: Final = re.compile(r"\+")
+_MARK: Final = re.compile("/")
 _SIDE: Final = re.compile(r"\b[AB]\b")
 _OPPOSITE: Final = {"left": "right", "right": "left"}
 
@@ -67,11 +69,11 @@ def _clause(said: str) -> Clause:
     if found is None:
         raise ValueError(f"not WHO = LOOK @ WHEN: {said}")
     words = found[2].split()
-    named = [f for w in words if w not in _SIDES | _ENDS | _VEHICLES for f in w.split("+")]
-    when, *marks = (found[4] or "own").split("/")
+    named = [f for w in words if w not in _SIDES | _ENDS | _VEHICLES for f in _PLUS.split(w)]
+    when, *marks = _MARK.split(found[4] or "own")
     if not named:
         raise ValueError(f"no lamp or thing: {said}")
-    return Clause(tuple(named), found[3], tuple(w for w in when.split("+") if w), _first(words, _VEHICLES),
+    return Clause(tuple(named), found[3], tuple(w for w in _PLUS.split(when) if w), _first(words, _VEHICLES),
                   _first(words, _SIDES), _first(words, _ENDS), tuple(marks), bool(found[1]))
 
 

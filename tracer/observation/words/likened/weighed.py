@@ -25,6 +25,7 @@ from tracer.observation.words.likened.traits import (
 )
 from tracer.observation.words.likened.weights import WEIGHTS
 from tracer.observation.words.speech_lexicon import Lexicon
+from tracer.observation.words.speech_parts import hear
 
 _MOST_LIKE = 8  # readings taken from examples
 _VARIED, _MADE = 3, 0.3  # so many of them are varied, and such a reading has so much of their say
@@ -58,7 +59,7 @@ def readings(
         choices: What they would have asked.
         examples: Those that come with the package, if none are given.
     """
-    cues = cues_of(text, lexicon.harness.traffic)
+    cues = cues_of(text, lexicon.harness.traffic, hear(text, lexicon).around.since)
     account, found = Account(text, lexicon), dict[frozenset[Fact], tuple[tuple[Symptom, ...], Source]]()
 
     def add(symptoms: Sequence[Symptom], source: Source) -> None:
