@@ -2,9 +2,10 @@
 kept) and warm (after the command that took in the last symptom). `--models`: on a job of every model instead;
 `--random N`: on N vehicles made at random, of 40 to 150 wires, each with a fault of its own.
 
-Each run is a process of its own (`step_parts.py`), told what its parts took beyond the parts they called: start
-(interpreter, imports), reading the file, listing the faults, solving, weighing, gathering candidates, planning, and
-the rest (putting the job together, printing).
+Each run is a process of its own. A second one (`step_parts.py`), with a clock around each part that takes some
+hundredths itself, tells what its parts took beyond the parts they called: start (interpreter, imports), reading the
+file, listing the faults, solving, weighing, gathering candidates, planning, and the rest (putting the job together,
+printing).
 
     python tests/bench/bench_steps.py [--runs 1] [--jobs estate] [--models] [--random 30]
 """
@@ -20,6 +21,7 @@ import subprocess
 import sys
 import tempfile
 import time
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
@@ -38,7 +40,7 @@ _FEWEST, _MOST = 40, 150  # wires of vehicles made at random
 
 
 def step(job: Path, cache: str) -> dict[str, Any]:
-    """What `next` takes on a job: by part, as a whole, and what it proposes."""
+    """What `next` takes on a job as a whole, as a user runs it; by part; and what it proposes."""
     from tracer.cache import FOLDER_VARIABLE, NOWHERE
     from tracer.memory.store import MEMORY_VARIABLE
 
@@ -46,16 +48,23 @@ def step(job: Path, cache: str) -> dict[str, Any]:
     env = os.environ | {MEMORY_VARIABLE: NOWHERE, FOLDER_VARIABLE: cache, "OPENBLAS_NUM_THREADS": "1"}
     env["PYTHONPATH"] = str(ROOT)
     env.pop("PYTHONDONTWRITEBYTECODE", None)  # a user's program is compiled once, not at every step
+    _, cpu, wall = _run(["-m", "tracer"], job, env)
+    said, _, _ = _run([str(PROGRAM)], job, env)
+    shown: dict[str, Any] = json.loads(said)
+    return shown | {"cpu": cpu, "wall": wall}
+
+
+def _run(program: Sequence[str], job: Path, env: Mapping[str, str]) -> tuple[str, float, float]:
+    """What `next` says, and the seconds of CPU and of waiting that it takes."""
     begun = time.perf_counter()
-    run = subprocess.Popen([sys.executable, str(PROGRAM), "next", str(job), "--json"], env=env,
-                           stdout=subprocess.PIPE, text=True)
+    run = subprocess.Popen([sys.executable, *program, "next", str(job), "--json"], env=env, stdout=subprocess.PIPE,
+                           text=True)
     assert run.stdout is not None
     said = run.stdout.read()
     _, status, usage = os.wait4(run.pid, 0)
     if os.waitstatus_to_exitcode(status):
         sys.exit(f"next on {job.name} failed")
-    shown: dict[str, Any] = json.loads(said)
-    return shown | {"cpu": usage.ru_utime + usage.ru_stime, "wall": time.perf_counter() - begun}
+    return said, usage.ru_utime + usage.ru_stime, time.perf_counter() - begun
 
 
 def jobs(folder: Path, wanted: str) -> dict[str, Path]:

@@ -137,12 +137,18 @@ def ordered_word_probabilities(x: ArrayLike, borders: ArrayLike, softness: Array
         raise ValueError("borders must be a rising vector and softness above zero")
     if not 0.0 <= slip <= 1.0 or np.any(np.isnan(value)):
         raise ValueError("slip must be in 0..1 and x must not be NaN")
-    below = _normal_cdf((edge - value) / soft)
+    return words_between(normal_cdf((edge - value) / soft), slip)
+
+
+def words_between(below: Array, slip: float) -> Array:
+    """Probability of each of K words from (..., K-1) probabilities that each border between them is above what is
+    seen; `slip` as of `ordered_word_probabilities`."""
     # Borders of different softness cross far out in the tails, where "below border 2" would come out
     # less probable than "below border 1"; the running maximum takes that back.
     below = np.maximum.accumulate(below, axis=-1)
-    ends = np.concatenate([np.zeros_like(value), below, np.ones_like(value)], axis=-1)
-    words: Array = (1.0 - slip) * np.diff(ends, axis=-1) + slip / (edge.size + 1)
+    least = np.zeros_like(below[..., :1])
+    ends = np.concatenate([least, below, least + 1.0], axis=-1)
+    words: Array = (1.0 - slip) * np.diff(ends, axis=-1) + slip / (below.shape[-1] + 1)
     return words
 
 
@@ -217,7 +223,7 @@ def interval_loglik(
     lower, upper = (low - mean) / spread, (high - mean) / spread
     # Phi(upper) - Phi(lower) loses every digit far up the right tail; its mirror image does not.
     mirrored = lower > 0
-    inside = _normal_cdf(np.where(mirrored, -lower, upper)) - _normal_cdf(np.where(mirrored, -upper, lower))
+    inside = normal_cdf(np.where(mirrored, -lower, upper)) - normal_cdf(np.where(mirrored, -upper, lower))
     overlap = max(0.0, min(high, tail_range[1]) - max(low, tail_range[0]))
     return _safe_log((1.0 - tail_share) * inside + tail_share * overlap / (tail_range[1] - tail_range[0]))
 
@@ -317,7 +323,8 @@ def _mean_and_spread(
     return mean, spread
 
 
-def _normal_cdf(z: Array) -> Array:
+def normal_cdf(z: Array) -> Array:
+    """Probability that a standard normal variable is at most z."""
     x = np.asarray(-z / math.sqrt(2.0), dtype=float)
     out = np.where(x < 0, 2.0, 0.0)  # as `math.erfc` has it far out, where half of a grid lies
     near = ~((x < -6.0) | (x > 28.0))

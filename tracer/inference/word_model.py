@@ -10,7 +10,7 @@ import numpy as np
 from msgspec import Struct
 
 from tracer.circuit.model import Floats, Ints
-from tracer.inference.bayes import ordered_word_probabilities
+from tracer.inference.bayes import normal_cdf, words_between
 from tracer.inference.repeated_judgements import Masks, mask_of
 from tracer.observation.evidence import ALL_WORDS, LIT, WORDS, Light
 
@@ -59,6 +59,7 @@ NOT_NORMAL: Final = ALL_WORDS - {"normal"}  # of such a lamp it is said to say t
 NO_LIGHT_BELOW = -4.0  # log10 of light that nobody sees on the darkest night: what is below looks alike
 
 _GRID = np.linspace(-6.5, 2.0, 17001)
+_SOFTNESS: Final = np.broadcast_to(WORD_SOFTNESS, WORD_BORDERS.shape).tolist()
 
 
 @cache
@@ -66,7 +67,14 @@ def _word_grid(light: Light = "") -> Floats:
     borders = WORD_BORDERS.copy()
     if light:
         borders[0] = np.log10(GLOW_BORDER_BY_DAY if light == "day" else GLOW_BORDER_IN_THE_DARK)
-    return np.asarray(ordered_word_probabilities(_GRID, borders, WORD_SOFTNESS, 0.0))
+    below = [_below(b, s) for b, s in zip(borders.tolist(), _SOFTNESS, strict=True)]
+    return np.asarray(words_between(np.stack(below, axis=-1), 0.0))
+
+
+@cache
+def _below(border: float, softness: float) -> Floats:
+    """Probability that each light of the grid seems to be below a border; most are alike by day and in the dark."""
+    return np.asarray(normal_cdf((border - _GRID) / softness))
 
 
 def word_probability(
