@@ -15,6 +15,7 @@ from tests.bench.make_examples import EXAMPLES, TOLD, examples_of, lexicon, told
 from tracer.errors import SymptomError, TracerError
 from tracer.observation.evidence import FuseSeen
 from tracer.observation.words.likened.cues import cues_of
+from tracer.observation.words.likened.decided import FOREIGN
 from tracer.observation.words.likened.examples import Example, Examples, known_examples
 from tracer.observation.words.likened.meaning import clauses_of, slotted, told_of
 from tracer.observation.words.likened.on_vehicle import OnVehicle
@@ -256,6 +257,26 @@ def test_a_meaning_keeps_no_control_of_one_kind_of_lamp() -> None:
 @pytest.mark.parametrize("text", ["left rear tail dark", "left rear stop dim, right rear stop dim"])
 def test_what_is_told_in_the_own_words_of_the_harness_is_recorded(text: str) -> None:
     assert ", ".join(k.says() for s in understand(text, SALOON.harness).symptoms for k in s.seen) == text
+
+
+@pytest.mark.parametrize("text", ["hello", "engine won't start", "thanks mate", "rear fog light out"])
+def test_what_tells_of_no_lamp_that_is_here_gets_no_guesses(text: str) -> None:
+    with pytest.raises(TracerError) as caught:
+        understand(text, SALOON.harness, SALOON.healthy)
+
+    assert caught.value.choices == ()
+
+
+@pytest.mark.parametrize(("text", "foreign"), [
+    ("left tail wibbles about", True), ("left tail", True), ("left tail out when brake sideways", True),
+    ("brake light out", False), ("left rear light out", False), ("left indicator stays on", False),
+])
+def test_the_rules_say_which_words_they_do_not_know(text: str, foreign: bool) -> None:
+    """By what they say it is told apart whether something is open or foreign to them."""
+    with pytest.raises(TracerError) as caught:
+        read_by_rules(text, SALOON.harness, SALOON.healthy)
+
+    assert bool(FOREIGN.search(caught.value.message)) is foreign
 
 
 def test_what_no_meaning_can_say_is_left_to_the_rules() -> None:

@@ -25,8 +25,8 @@ SURE: Final = 0.9  # what the rules read is recorded where it is as likely as th
 SURER: Final = 0.99  # and what they do not read
 _LIKE: Final = 0.35  # what is offered unasked for is as like as this
 # What the rules say of words that they do not know; all else is a question that they know to be open.
-_FOREIGN: Final = Pattern(r"is not known here|^no control position|does not say how it looks|was not understood")
-
+FOREIGN: Final = Pattern(r"is not known here|^no control position|does not say how it looks|was not understood")
+_NAMES: Final = Pattern(r"\b(?:lights?|lamps?|lites?|bulbs?|fuses?|everything|lot)\b", re.IGNORECASE)
 _EITHER: Final = Pattern(r"\bor\b", re.IGNORECASE)
 
 
@@ -67,8 +67,9 @@ def decided_else(spelled: str, lexicon: Lexicon, error: TracerError) -> Understo
     choices = [symptoms_written(c, lexicon.harness) for c in error.choices]
     found = readings(spelled, lexicon, (), choices)
     if not choices:  # nobody asked for guesses
-        found = [r for r in found if r.source.likeness >= _LIKE]
-    foreign = _FOREIGN.search(error.message)
+        names = _NAMES.search(spelled) or cues_of(spelled, lexicon.harness.traffic).functions
+        found = [r for r in found if r.source.likeness >= _LIKE and names]
+    foreign = FOREIGN.search(error.message)
     if found and foreign and _surely(found[0]):
         return _likened(found[0], spelled, lexicon)
     if choices and not foreign:  # the rules know what is open; beside that there may be what they do not see

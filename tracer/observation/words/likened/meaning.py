@@ -151,7 +151,7 @@ def varied(
         out.append(f"car {bare}{BETWEEN}trailer {bare}")
     if len(sides) > 1:
         out.append(re.sub(r"\b(?:left|right)\b", lambda found: _OPPOSITE[found[0]], meaning))
-    elif sides and BETWEEN not in meaning and "@ side+ind" in meaning:  # "both tails dip with the right indicator"
+    elif sides and BETWEEN not in meaning and "@ own+ind" in meaning:  # "both tails dip with the right indicator"
         whole = re.sub(rf"^{sides[0]}\b", "both", meaning)
         out.append(re.sub(r"\bind(?:-\w+)?\b", f"ind-{sides[0]}", whole))
     if len(functions) == 2 and all(re.search(rf"\b{f}\b", meaning) for f in functions):
