@@ -136,7 +136,7 @@ def table(title: str, made: dict[str, Path], cache: str, runs: int) -> None:
     for kind in ("cpu", "wall"):
         all_s = sorted(one[kind] for one in found)
         most = all_s[min(int(0.95 * len(all_s)), len(all_s) - 1)]
-        print(f"{kind:5} mean {statistics.mean(all_s):.2f} s, 95 % {most:.2f} s, most {all_s[-1]:.2f} s", flush=True)
+        print(f"{kind:5} mean {statistics.mean(all_s):.3f} s, 95 % {most:.2f} s, most {all_s[-1]:.2f} s", flush=True)
 
 
 def main() -> None:

@@ -249,6 +249,13 @@ def test_what_others_mean_otherwise_is_not_recorded() -> None:
                                         "left rear indicator faint when brake pedal pressed")
 
 
+def test_that_all_but_what_is_named_is_well_is_not_lost() -> None:
+    with pytest.raises(SymptomError) as caught:
+        understand("everything works fine apart from the right stop light, it is dull", SALOON.harness)
+
+    assert any("right rear stop dim" in c and "everything else normal" in c for c in caught.value.choices)
+
+
 def test_a_meaning_keeps_no_control_of_one_kind_of_lamp() -> None:
     assert slotted("both tail = dark @ side+brake", ()) == "both tail = dark @ own+brake"
     assert slotted("both stop = lit @ side", ()) == "both stop = lit @ side"

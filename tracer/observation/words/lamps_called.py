@@ -83,7 +83,7 @@ class LampsCalled:
                 said = "rear"
             elif (not said and purposes & BEAMS) or "headlamp" in lamp or "headlight" in lamp:
                 said = "front"
-            elif not said and lamp in self.towed:
+            elif not said and lamp in self.towed and not _INTERIOR & name_words(lamp):
                 said = "rear"
             out[lamp] = said
         return out

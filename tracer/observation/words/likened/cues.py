@@ -110,6 +110,9 @@ _KINDS: Final = tuple((kind, re.compile(rf"(?:{words})")) for kind, words in (
     ("off", r"off|released|letting|let|go"), ("only", r"only|just|unless|except|bar|but"),
     ("click", r"click\w*|tick\w*|relay\w*|buzz\w*|chatter\w*"), ("hazard", r"hazards?"),
 ))
+# "Everything works except …", in which all that is not named is well.
+_ALL_BUT: Final = Pattern(r"\b(?:everything|all)\b(?: \S+){0,4} (?:ok|okay|fine|good|works?|working|perfect)\b.* "
+                          r"(?:except|apart|bar)\b")
 _OTHERS: Final = Pattern(r"\b(?:else|rest|others?|otherwise|remainder)\b")
 _NOT_LAMPS: Final = frozenset({FUSE, TOWED})
 
@@ -158,7 +161,12 @@ class Cues(Struct, frozen=True):
     @property
     def others(self) -> bool:
         """Whether it is told that all else is well."""
-        return bool(_OTHERS.search(" ".join(self.words))) and "good" in self.kinds
+        return self.all_but or (bool(_OTHERS.search(" ".join(self.words))) and "good" in self.kinds)
+
+    @property
+    def all_but(self) -> bool:
+        """Whether it is told that all is well but what is named."""
+        return bool(_ALL_BUT.search(" ".join(self.words)))
 
 
 def functions_of(words: Sequence[str]) -> tuple[str, ...]:

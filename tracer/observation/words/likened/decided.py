@@ -11,7 +11,7 @@ from msgspec.structs import replace
 from tracer.errors import SymptomError, TracerError
 from tracer.harness.file.nodes import clip
 from tracer.observation.evidence import LensSeen, RelaySeen, Symptom
-from tracer.observation.words.likened.cues import cues_of
+from tracer.observation.words.likened.cues import Cues, cues_of
 from tracer.observation.words.likened.on_vehicle import OnVehicle
 from tracer.observation.words.likened.weighed import Reading, readings
 from tracer.observation.words.patterns import Pattern
@@ -37,7 +37,8 @@ def decided(text: str, spelled: str, lexicon: Lexicon, told: Understood) -> Unde
         SymptomError: It is not; `choices` are the likeliest readings, that of the rules among them.
     """
     lens = any(isinstance(k, LensSeen) for s in told.symptoms for k in s.seen)
-    either = lens and (_EITHER.search(text) or not cues_of(spelled, lexicon.harness.traffic).functions)
+    cues = cues_of(spelled, lexicon.harness.traffic)
+    either = lens and (_EITHER.search(text) or not cues.functions)
     seen = _without_relays(told.symptoms)  # of which meanings know nothing
     said = ", ".join(k.says() for s in told.symptoms for k in s.seen)
     if not seen or either or text.casefold() == said or not OnVehicle(lexicon).sayable(seen):
@@ -48,7 +49,8 @@ def decided(text: str, spelled: str, lexicon: Lexicon, told: Understood) -> Unde
     read = next((r for r in found if r.source.rules), None)
     if read is None:
         return told  # of no lamp, such as two that are alike
-    if (read is found[0] and read.sure >= SURE) or not _ready([read], lexicon):  # it could not be offered
+    surely = read is found[0] and read.sure >= SURE and not _loses(told.symptoms, cues)
+    if surely or not _ready([read], lexicon):  # it cannot be offered
         return told
     others = [r for r in found if r is not read]
     likeliest = sorted([read, *others[: MOST_CHOICES - 1]], key=lambda r: -r.likely)
@@ -66,11 +68,12 @@ def decided_else(spelled: str, lexicon: Lexicon, error: TracerError) -> Understo
         raise error
     choices = [symptoms_written(c, lexicon.harness) for c in error.choices]
     found = readings(spelled, lexicon, (), choices)
+    cues = cues_of(spelled, lexicon.harness.traffic)
     if not choices:  # nobody asked for guesses
-        names = _NAMES.search(spelled) or cues_of(spelled, lexicon.harness.traffic).functions
+        names = _NAMES.search(spelled) or cues.functions
         found = [r for r in found if r.source.likeness >= _LIKE and names]
     foreign = FOREIGN.search(error.message)
-    if found and foreign and _surely(found[0]):
+    if found and foreign and _surely(found[0]) and not _loses(found[0].symptoms, cues):
         return _likened(found[0], spelled, lexicon)
     if choices and not foreign:  # the rules know what is open; beside that there may be what they do not see
         asked = sorted((r for r in found if r.source.choice), key=lambda r: r.source.choice)
@@ -82,6 +85,11 @@ def decided_else(spelled: str, lexicon: Lexicon, error: TracerError) -> Understo
 def _without_relays(symptoms: Sequence[Symptom]) -> tuple[Symptom, ...]:
     lit = (replace(s, seen=tuple(k for k in s.seen if not isinstance(k, RelaySeen))) for s in symptoms)
     return tuple(s for s in lit if s.seen)
+
+
+def _loses(symptoms: Sequence[Symptom], cues: Cues) -> bool:
+    """Whether all is said to be well but what is named, and that is not read."""
+    return cues.all_but and not any(s.others_normal for s in symptoms)
 
 
 def _surely(reading: Reading) -> bool:
