@@ -254,6 +254,7 @@ def test_that_all_but_what_is_named_is_well_is_not_lost() -> None:
         understand("everything works fine apart from the right stop light, it is dull", SALOON.harness)
 
     assert any("right rear stop dim" in c and "everything else normal" in c for c in caught.value.choices)
+    assert caught.value.message.startswith("“everything works fine apart from")  # and not as it was reworded
 
 
 def test_a_meaning_keeps_no_control_of_one_kind_of_lamp() -> None:

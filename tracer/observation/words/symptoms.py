@@ -86,7 +86,7 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     except TracerError as error:
         if ready_made(text, harness):
             return Understood(tuple(replace(s, text=text) for s in symptoms_written(text, harness)), verbatim=True)
-        return _of_text(decided_else(spelled_right(text, lexicon)[0], lexicon, error), text)
+        return _of_text(decided_else(text, spelled_right(text, lexicon)[0], lexicon, error), text)
     own_words = as_written(text, harness) and by_own_names(text, told)
     if (told.verbatim and not spoken(text)) or own_words or ready_made(text, harness):
         return told

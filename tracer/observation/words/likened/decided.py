@@ -27,6 +27,7 @@ _LIKE: Final = 0.35  # what is offered unasked for is as like as this
 # What the rules say of words that they do not know; all else is a question that they know to be open.
 FOREIGN: Final = Pattern(r"is not known here|^no control position|does not say how it looks|was not understood")
 _NAMES: Final = Pattern(r"\b(?:lights?|lamps?|lites?|bulbs?|fuses?|everything|lot)\b", re.IGNORECASE)
+_QUOTED: Final = Pattern(r"“([^”]*)”(?=:)")
 _EITHER: Final = Pattern(r"\bor\b", re.IGNORECASE)
 
 
@@ -58,12 +59,16 @@ def decided(text: str, spelled: str, lexicon: Lexicon, told: Understood) -> Unde
                        _ready(likeliest, lexicon))
 
 
-def decided_else(spelled: str, lexicon: Lexicon, error: TracerError) -> Understood:
+def decided_else(text: str, spelled: str, lexicon: Lexicon, error: TracerError) -> Understood:
     """What a sentence that the rules do not read means, if that is hardly in doubt.
 
     Raises:
-        TracerError: It is: the same error, its `choices` the likeliest readings.
+        TracerError: It is: the same error, its `choices` the likeliest readings. It quotes what was typed, and not
+            what the rules have made of it.
     """
+    quoted = _QUOTED.match(error.message)
+    if quoted and quoted[1].rstrip("…").casefold() not in text.casefold():
+        error.message = f"“{clip(text)}”{error.message[quoted.end():]}"
     if isinstance(error, AskedError):
         raise error
     choices = [symptoms_written(c, lexicon.harness) for c in error.choices]
