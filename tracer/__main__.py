@@ -17,8 +17,8 @@ WHILE_READ_IN = 1_000_000
 def main() -> None:
     """Run the command line, and end the process with its exit status."""
     gc.set_threshold(WHILE_READ_IN)
-    _leave_out()
     try:
+        _leave_out()
         from tracer.commands import main as run  # an interrupt while this is read in is no crash
 
         run()
@@ -35,8 +35,7 @@ def _leave_out() -> None:
     (a tenth of its start), and what msgspec would take from a later Python's typing."""
     for name in ("numpy._core._add_newdocs", "numpy._core._add_newdocs_scalars"):
         sys.modules.setdefault(name, ModuleType(name))
-    known = sys.modules.get("typing_extensions")
-    if known is None:
+    if "typing_extensions" not in sys.modules:
         sys.modules["typing_extensions"] = None  # type: ignore[assignment]  # as if it were not installed
         import msgspec  # noqa: F401
 

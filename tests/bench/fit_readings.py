@@ -101,7 +101,7 @@ def _descended(rows: Numbers, right: NDArray[np.bool_], of: NDArray[np.int_], co
 def outcome(case: Case, weights: dict[str, float], sure: float, surer: float) -> str:
     """What becomes of a sentence; as of `decided.py`."""
     right = {id(r.traits): ok for r, ok in zip(case.found, case.right, strict=True)}
-    found = weighed(case.found, lexicon(case.told.model), weights)
+    found = weighed(case.found, weights)
     if not found:
         return "without"
     first, read = found[0], next((r for r in found if r.source.rules), None)

@@ -6,6 +6,7 @@ All sentences are invented; what trade words mean is common practice, no source.
 from __future__ import annotations
 
 import random
+from collections.abc import Callable
 
 import pytest
 
@@ -13,7 +14,7 @@ from tests.bench.fit_readings import fitted
 from tests.bench.judged import judge_of
 from tests.bench.make_examples import EXAMPLES, TOLD, examples_of, lexicon, told_in
 from tracer.errors import SymptomError, TracerError
-from tracer.observation.evidence import FuseSeen
+from tracer.observation.evidence import FuseSeen, Symptom
 from tracer.observation.words.likened.cues import cues_of
 from tracer.observation.words.likened.decided import FOREIGN
 from tracer.observation.words.likened.examples import Example, Examples, known_examples
@@ -23,6 +24,8 @@ from tracer.observation.words.likened.traits import Fact, alike, facts_of, fault
 from tracer.observation.words.likened.weighed import readings
 from tracer.observation.words.likened.weights import WEIGHTS
 from tracer.observation.words.sentences import symptoms_written
+from tracer.observation.words.speech_lexicon import Lexicon
+from tracer.observation.words.speech_states import Understood
 from tracer.observation.words.symptoms import parse_symptom, read_by_rules, understand
 
 SALOON = lexicon("saloon_1970s")
@@ -44,6 +47,14 @@ MEANT = (
      "trailer left tail dark when lamp switch side, brake pedal pressed"),
     ("tow_7pin", "car left stop = dark @ own", "car left rear stop dark when brake pedal pressed"),
 )
+
+
+def taken_or_offered(by: Callable[..., Understood], text: str, words: Lexicon) -> list[tuple[Symptom, ...]]:
+    """What a sentence was understood to say, else what was offered to choose from."""
+    try:
+        return [by(text, words.harness, words.healthy).symptoms]
+    except TracerError as error:
+        return [symptoms_written(c, words.harness) for c in error.choices]
 
 
 @pytest.mark.parametrize(("model", "meaning", "written"), MEANT)
@@ -215,26 +226,15 @@ def test_weights_are_fitted_to_what_was_meant() -> None:
 ])
 def test_what_nobody_wrote_a_rule_for_is_understood_or_offered(text: str, meaning: str) -> None:
     words = lexicon("tow_13pin" if "caravan" in text else "saloon_1970s")
-    try:
-        found = [understand(text, words.harness, words.healthy).symptoms]
-    except TracerError as error:
-        found = [symptoms_written(c, words.harness) for c in error.choices]
 
-    assert any(judge_of(words).judged(f, meaning).right for f in found)
+    assert any(judge_of(words).judged(f, meaning).right for f in taken_or_offered(understand, text, words))
 
 
 @pytest.mark.parametrize("text", ["right brake light goes out when I put the lights on, left is fine",
                                   "left tail only glows when I put reverse in", "all right markers dead"])
 def test_what_the_rules_read_is_among_the_choices(text: str) -> None:
     words = lexicon("lorry_24v" if "marker" in text else "saloon_1970s")
-    try:
-        read = [read_by_rules(text, words.harness, words.healthy).symptoms]
-    except TracerError as error:
-        read = [symptoms_written(c, words.harness) for c in error.choices]
-    try:
-        found = [understand(text, words.harness, words.healthy).symptoms]
-    except TracerError as error:
-        found = [symptoms_written(c, words.harness) for c in error.choices]
+    read, found = (taken_or_offered(by, text, words) for by in (read_by_rules, understand))
 
     known = [facts_of(f, words) for f in found]
     assert all(facts_of(r, words) in known for r in read[:1])

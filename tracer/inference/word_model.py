@@ -59,7 +59,6 @@ NOT_NORMAL: Final = ALL_WORDS - {"normal"}  # of such a lamp it is said to say t
 NO_LIGHT_BELOW = -4.0  # log10 of light that nobody sees on the darkest night: what is below looks alike
 
 _GRID = np.linspace(-6.5, 2.0, 17001)
-_SOFTNESS: Final = np.broadcast_to(WORD_SOFTNESS, WORD_BORDERS.shape).tolist()
 
 
 @cache
@@ -67,7 +66,7 @@ def _word_grid(light: Light = "") -> Floats:
     borders = WORD_BORDERS.copy()
     if light:
         borders[0] = np.log10(GLOW_BORDER_BY_DAY if light == "day" else GLOW_BORDER_IN_THE_DARK)
-    below = [_below(b, s) for b, s in zip(borders.tolist(), _SOFTNESS, strict=True)]
+    below = [_below(b, s) for b, s in zip(borders.tolist(), WORD_SOFTNESS.tolist(), strict=True)]
     return np.asarray(words_between(np.stack(below, axis=-1), 0.0))
 
 

@@ -37,11 +37,11 @@ def ready_made(text: str, harness: Harness) -> bool:
         return False
 
 
-def spoken(text: str) -> bool:
-    """Whether a sentence has a verb, which the harness's own words have not: who says so speaks as everybody does."""
-    return bool(_VERB.search(text))
-
-
-def by_own_names(text: str, told: Understood) -> bool:
-    """Whether each lamp is told by the name that the harness has for it."""
-    return all(lamp.casefold() in text.casefold() for s in told.symptoms for lamp in s.lamps_named())
+def in_own_words(text: str, told: Understood, harness: Harness) -> bool:
+    """Whether what a sentence told was told in the harness's own words: without a verb, which they have not, or with
+    each lamp by the name that the harness has for it, or as it was offered."""
+    if told.verbatim and not _VERB.search(text):
+        return True
+    small = text.casefold()
+    named = all(lamp.casefold() in small for s in told.symptoms for lamp in s.lamps_named())
+    return (named and as_written(text, harness)) or ready_made(text, harness)

@@ -22,7 +22,7 @@ from tracer.observation.words.framed import unframed
 from tracer.observation.words.leaning import joined
 from tracer.observation.words.likened.decided import decided, decided_else
 from tracer.observation.words.other_ways import other_ways
-from tracer.observation.words.own_words import as_written, by_own_names, ready_made, spoken
+from tracer.observation.words.own_words import as_written, in_own_words, ready_made
 from tracer.observation.words.patterns import Pattern
 from tracer.observation.words.plainer import plainer
 from tracer.observation.words.sentences import (
@@ -86,15 +86,10 @@ def understand(text: str, harness: Harness, healthy: HealthyStates | None = None
     except TracerError as error:
         if ready_made(text, harness):
             return Understood(tuple(replace(s, text=text) for s in symptoms_written(text, harness)), verbatim=True)
-        return _of_text(decided_else(text, spelled_right(text, lexicon)[0], lexicon, error), text)
-    own_words = as_written(text, harness) and by_own_names(text, told)
-    if (told.verbatim and not spoken(text)) or own_words or ready_made(text, harness):
+        return decided_else(text, spelled_right(text, lexicon)[0], lexicon, error)
+    if in_own_words(text, told, harness):
         return told
-    return _of_text(decided(text, spelled_right(text, lexicon)[0], lexicon, told), text)
-
-
-def _of_text(told: Understood, text: str) -> Understood:
-    return replace(told, symptoms=tuple(replace(s, text=text) for s in told.symptoms))
+    return decided(text, spelled_right(text, lexicon)[0], lexicon, told)
 
 
 def read_by_rules(text: str, harness: Harness, healthy: HealthyStates | None = None) -> Understood:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
-from functools import cache
+from functools import cache, cached_property
 from typing import Final
 
 from msgspec import Struct
@@ -123,7 +123,7 @@ def kinds_of(word: str) -> tuple[str, ...]:
     return tuple(kind for kind, pattern in _KINDS if pattern.fullmatch(word))
 
 
-class Cues(Struct, frozen=True):
+class Cues(Struct, frozen=True, dict=True):
     """The words of a sentence as cues: `@A` and `@B` for sides, `#stop` for what is named, others as they are.
 
     Attributes:
@@ -135,35 +135,35 @@ class Cues(Struct, frozen=True):
     sides: tuple[str, ...] = ()
     fuse: str = ""
 
-    @property
+    @cached_property
     def functions(self) -> tuple[str, ...]:
         """What the lamps and things that it names are for, each once, in order."""
         return functions_of(self.words)
 
-    @property
+    @cached_property
     def towed(self) -> bool:
         return TOWED in self.words
 
-    @property
+    @cached_property
     def kinds(self) -> frozenset[str]:
         return frozenset(kind for w in self.words for kind in kinds_of(w))
 
 
-    @property
+    @cached_property
     def moved(self) -> bool:
         """Whether something is knocked or driven over a bump."""
         return bool({"hit", "bump"} & self.kinds)
 
-    @property
+    @cached_property
     def both_vehicles(self) -> bool:
         return self.towed and bool({"car", "tractor", "truck", "pickup", "lorry"} & {*self.words})
 
-    @property
+    @cached_property
     def others(self) -> bool:
         """Whether it is told that all else is well."""
         return self.all_but or (bool(_OTHERS.search(" ".join(self.words))) and "good" in self.kinds)
 
-    @property
+    @cached_property
     def all_but(self) -> bool:
         """Whether it is told that all is well but what is named."""
         return bool(_ALL_BUT.search(" ".join(self.words)))

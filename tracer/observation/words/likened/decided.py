@@ -79,7 +79,7 @@ def decided_else(text: str, spelled: str, lexicon: Lexicon, error: TracerError) 
         found = [r for r in found if r.source.likeness >= _LIKE and names]
     foreign = FOREIGN.search(error.message)
     if found and foreign and _surely(found[0]) and not _loses(found[0].symptoms, cues):
-        return _likened(found[0], spelled, lexicon)
+        return _likened(found[0], text, spelled, lexicon)
     if choices and not foreign:  # the rules know what is open; beside that there may be what they do not see
         asked = sorted((r for r in found if r.source.choice), key=lambda r: r.source.choice)
         found = [*found[: not found[0].source.choice], *asked, *(r for r in found if not r.source.choice)]
@@ -102,18 +102,13 @@ def _surely(reading: Reading) -> bool:
     return reading.sure >= SURER and not reading.source.unknown and not reading.source.left_open
 
 
-def _likened(reading: Reading, spelled: str, lexicon: Lexicon) -> Understood:
+def _likened(reading: Reading, text: str, spelled: str, lexicon: Lexicon) -> Understood:
     """A reading as it is recorded, with what the sentence tells of the vehicle's story."""
-    since = hear(spelled, lexicon).around.since
-    told = story_of(since, reading.symptoms) if since else None
-    symptoms = tuple(replace(s, text=spelled) for s in reading.symptoms)
-    states = list(dict.fromkeys(s.state for s in symptoms))
-    base = lexicon.healthy.base
-    moved = [", ".join(f"{c} {p}" for c, p in s.positions if p != base[c]) for s in states]
-    assumed = [m for m in moved if m]
-    if told is None:
-        return Understood(symptoms, tuple(assumed))
-    return Understood(symptoms, (*assumed, *told.assumed()), told.unused, told.story)
+    told = story_of(hear(spelled, lexicon).around.since, reading.symptoms)
+    states = dict.fromkeys(s.state for s in reading.symptoms)
+    moved = (", ".join(f"{c} {p}" for c, p in lexicon.healthy.moves(state).items()) for state in states)
+    symptoms = tuple(replace(s, text=text) for s in reading.symptoms)
+    return Understood(symptoms, (*filter(None, moved), *told.assumed()), told.unused, told.story)
 
 
 def _ready(found: list[Reading], lexicon: Lexicon) -> tuple[str, ...]:

@@ -18,7 +18,7 @@ from typing import Final
 from msgspec import Struct
 
 from tracer.observation.words.likened.cues import LAMP, TOWED, Cues, functions_of, kinds_of, telling
-from tracer.observation.words.likened.meaning import told_of
+from tracer.observation.words.likened.meaning import told_of, told_outright
 
 _NEAREST: Final = 25  # examples that have a say
 _LOOKED_AT: Final = 200  # of so many, which have most of the words in common
@@ -107,7 +107,7 @@ class Examples:
         for likeness, example in self.nearest(cues):
             meaning = _in_terms_of(cues, example)
             if meaning is not None:
-                bare = " ; ".join(sorted(c for c in meaning.split(" ; ") if not c.startswith("?")))
+                bare = told_outright(meaning)
                 say[bare] += likeness**_POWER
                 best.setdefault(bare, (likeness, meaning))
         whole = sum(say.values()) or 1.0

@@ -119,10 +119,7 @@ def told_of(
         return None
     elif sides:  # "both stop" of one that names no side
         out = re.sub(r"\bboth\b", sides[0], out)
-    if functions:
-        parts = [clause.partition(" = ") for clause in out.split(BETWEEN)]
-        named = [re.sub("[a-z-]+", lambda word: functions.get(word[0], word[0]), who) for who, _, _ in parts]
-        out = BETWEEN.join(f"{who} = {rest}" for who, (_, _, rest) in zip(named, parts, strict=True))
+    out = _of_others(out, functions)
     if towed == (False, True) and "trailer" not in out:
         out = BETWEEN.join(c if "fuse" in c or OTHERS in c else re.sub(r"^(\? )?", r"\1trailer ", c, count=1)
                            for c in out.split(BETWEEN))
@@ -130,6 +127,18 @@ def told_of(
         out = out.replace("trailer ", "")
     name = f"fuse-{fuse}" if fuse else "fuse"
     return re.sub(r"\bfuse-\w+", name, out) if "fuse-" in out else re.sub(r"\bfuse\b(?!-)", name, out, count=1)
+
+
+def _of_others(meaning: str, functions: Mapping[str, str]) -> str:
+    """The same of lamps and things that others are named for."""
+    parts = [clause.partition(" = ") for clause in meaning.split(BETWEEN)]
+    named = [re.sub("[a-z-]+", lambda word: functions.get(word[0], word[0]), who) for who, _, _ in parts]
+    return BETWEEN.join(f"{who} = {rest}" for who, (_, _, rest) in zip(named, parts, strict=True))
+
+
+def told_outright(meaning: str) -> str:
+    """A meaning without what is implied, in one order: what is the same for two of them."""
+    return BETWEEN.join(sorted(c for c in meaning.split(BETWEEN) if not c.startswith("?")))
 
 
 def varied(
@@ -155,10 +164,7 @@ def varied(
         whole = re.sub(rf"^{sides[0]}\b", "both", meaning)
         out.append(re.sub(r"\bind(?:-\w+)?\b", f"ind-{sides[0]}", whole))
     if len(functions) == 2 and all(re.search(rf"\b{f}\b", meaning) for f in functions):
-        exchanged = dict(zip(functions, reversed(functions), strict=True))
-        parts = [clause.partition(" = ") for clause in meaning.split(BETWEEN)]
-        named = [re.sub("[a-z-]+", lambda word: exchanged.get(word[0], word[0]), who) for who, _, _ in parts]
-        out.append(BETWEEN.join(f"{who} = {rest}" for who, (_, _, rest) in zip(named, parts, strict=True)))
+        out.append(_of_others(meaning, dict(zip(functions, reversed(functions), strict=True))))
     if moved and "/moved" not in meaning:
         out.append(re.sub(r" = \S+ @ own\b", " = sometimes-dark @ own/moved", meaning, count=1))
     if others and OTHERS not in meaning:

@@ -131,9 +131,10 @@ class Source(Struct, frozen=True):
     left_out: int = 0
 
 
-def traits_of(symptoms: Sequence[Symptom], source: Source, cues: Cues, lexicon: Lexicon) -> dict[str, float]:
-    """Every trait of a reading of a sentence that is not nought."""
-    facts = facts_of(symptoms, lexicon)
+def traits_of(
+    symptoms: Sequence[Symptom], facts: frozenset[Fact], source: Source, cues: Cues, lexicon: Lexicon,
+) -> dict[str, float]:
+    """Every trait of a reading of a sentence, of which these are the facts, that is not nought."""
     told = _Told(symptoms, facts, lexicon)
     found = {
         **(_by_rules(source) if source.rules else _by_others(source)),

@@ -38,11 +38,13 @@ class Reading(Struct, frozen=True):
     Attributes:
         likely: How likely it is meant, among all that were weighed.
         sure: The same together with those that complain of much the same.
+        faults: What it complains of.
     """
 
     symptoms: tuple[Symptom, ...]
     source: Source
     traits: dict[str, float]
+    faults: frozenset[Fact] = frozenset()
     likely: float = 0.0
     sure: float = 0.0
 
@@ -83,18 +85,19 @@ def readings(
         others = varied(liked.meaning, cues.sides, cues.functions, cues.moved, cues.others, cues.both_vehicles)
         for other in others if place < _VARIED else ():
             add(here.symptoms(other), Source(share=_MADE * liked.share, likeness=liked.likeness, made=True))
-    complaints = [(faults_of(facts), source.share) for facts, (_, source) in found.items()]
+    complaints = {facts: faults_of(facts) for facts in found}
     nearest = max((source.likeness for _, source in found.values()), default=0.0)
     unknown, out = known.unknown(cues), list[Reading]()
     for facts, (symptoms, source) in found.items():
-        agreed = sum(share * alike(faults_of(facts), other) for other, share in complaints)
+        agreed = sum(found[other][1].share * alike(complaints[facts], complaints[other]) for other in found)
         source = replace(source, agreed=agreed, nearest=nearest, unknown=unknown, left_out=account.left_out(symptoms),
                          left_open=len(account.left_open(symptoms)))
-        out.append(Reading(symptoms, source, traits_of(symptoms, source, cues, lexicon)))
-    return weighed(out, lexicon)
+        traits = traits_of(symptoms, facts, source, cues, lexicon)
+        out.append(Reading(symptoms, source, traits, complaints[facts]))
+    return weighed(out)
 
 
-def weighed(found: Sequence[Reading], lexicon: Lexicon, weights: Mapping[str, float] = WEIGHTS) -> list[Reading]:
+def weighed(found: Sequence[Reading], weights: Mapping[str, float] = WEIGHTS) -> list[Reading]:
     """Readings with how likely each is meant, the likeliest first.
 
     Args:
@@ -106,8 +109,7 @@ def weighed(found: Sequence[Reading], lexicon: Lexicon, weights: Mapping[str, fl
     most = max(scores)
     odds = [math.exp(score - most) for score in scores]
     likely = [o / sum(odds) for o in odds]
-    complaints = [faults_of(facts_of(r.symptoms, lexicon)) for r in found]
-    sure = [sum(p for p, other in zip(likely, complaints, strict=True) if alike(own, other) >= _ALIKE)
-            for own in complaints]
+    sure = [sum(p for p, other in zip(likely, found, strict=True) if alike(r.faults, other.faults) >= _ALIKE)
+            for r in found]
     return sorted((replace(r, likely=p, sure=s) for r, p, s in zip(found, likely, sure, strict=True)),
                   key=lambda r: -r.likely)
